@@ -9,7 +9,6 @@ namespace {
 
 // RFC 854, "TELNET command structure"; EOR from RFC 1123 §3.2.3.
 enum Byte : unsigned char {
-  NUL = 0,
   LF = 10,
   CR = 13,
   EOR = 239,
@@ -163,10 +162,7 @@ void Telnet::data(unsigned char byte, std::vector<Event>& events) {
   if (dropping_) return;
   const char c = static_cast<char>(byte);
   if (receiving_binary()) return typed(events, {&c, 1});
-  const bool belongs_to_enter = after_cr_ && (byte == LF || byte == NUL);
-  after_cr_ = byte == CR;
-  if (belongs_to_enter) return;
-  typed(events, byte == LF ? std::string_view("\r") : std::string_view(&c, 1));
+  if (const auto passed = enter_(c)) typed(events, {&*passed, 1});
 }
 
 void Telnet::command(unsigned char byte, std::vector<Event>& events) {
@@ -230,7 +226,7 @@ void Telnet::settle(Side side, Option option, Negotiation before, std::vector<Ev
   const Negotiation now = options_[index(side, option)];
   if (now == before || (now != Negotiation::yes && now != Negotiation::no)) return;
   const bool on = now == Negotiation::yes;
-  if (side == Side::them && option == Option::binary) after_cr_ = false;
+  if (side == Side::them && option == Option::binary) enter_.forget();
   if (option == Option::terminal_type) {
     type_asked_ = on;
     if (on) send(events, bytes({IAC, SB, static_cast<unsigned char>(option), type_send, IAC, SE}));

@@ -18,6 +18,7 @@
 #include <variant>
 #include <vector>
 
+#include "server/protocol/enter.h"
 #include "server/protocol/telnet_option.h"
 
 namespace stationer::server {
@@ -119,9 +120,9 @@ class Telnet {
   State state_ = State::data;
   unsigned char verb_ = 0;     // WILL, WONT, DO or DONT, while its option is awaited
   bool sub_too_long_ = false;  // skip the rest of it
-  bool after_cr_ = false;      // an LF or NUL now belongs to the Enter before
-  bool dropping_ = false;      // until the Data Mark
-  bool type_asked_ = false;    // SEND is out, so one IS is welcome
+  Enter enter_;
+  bool dropping_ = false;    // until the Data Mark
+  bool type_asked_ = false;  // SEND is out, so one IS is welcome
 };
 
 }  // namespace stationer::server
