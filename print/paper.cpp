@@ -1,0 +1,65 @@
+#include "print/paper.h"
+
+#include <array>
+
+#include <fmt/format.h>
+
+#include "print/choice.h"
+
+namespace stationer::print {
+namespace {
+
+constexpr int mm(int millimetres) {
+  return millimetres * 1000;
+}
+constexpr int thousandths(int of_an_inch) {
+  return of_an_inch * 254 / 10;
+}
+
+constexpr int strip = thousandths(500);
+
+constexpr std::array<Paper, 9> sheets = {{
+    {"a4", "A4, 210 x 297 mm", mm(210), mm(297), 0},
+    {"a5", "A5, 148 x 210 mm", mm(148), mm(210), 0},
+    {"letter", "Letter, 8.5 x 11 in", thousandths(8500), thousandths(11000), 0},
+    {"legal", "Legal, 8.5 x 14 in", thousandths(8500), thousandths(14000), 0},
+    {"fanfold-11", "Fanfold, 9.5 x 11 in with its strips", thousandths(9500), thousandths(11000),
+     strip},
+    {"fanfold-11-torn", "Fanfold, 8.5 x 11 in, strips torn off", thousandths(8500),
+     thousandths(11000), 0},
+    {"fanfold-11-wide", "Wide fanfold, 14.875 x 11 in with its strips", thousandths(14875),
+     thousandths(11000), strip},
+    {"fanfold-12", "Fanfold, 9.5 x 12 in with its strips", thousandths(9500), thousandths(12000),
+     strip},
+    {"fanfold-12-torn", "Fanfold, 8.5 x 12 in, strips torn off", thousandths(8500),
+     thousandths(12000), 0},
+}};
+
+}  // namespace
+
+std::span<const Paper> papers() {
+  return sheets;
+}
+
+fs::Result<Paper> find_paper(std::string_view name) {
+  return choose(papers(), name, "paper");
+}
+
+std::string points(int micrometres) {
+  // 72 points to 25,400 um; in ten-thousandths of a point, rounded to the nearest.
+  const std::int64_t value = (std::int64_t{micrometres} * 720'000 + 12'700) / 25'400;
+  std::string text = fmt::format("{}.{:04}", value / 10'000, value % 10'000);
+  text.erase(text.find_last_not_of('0') + 1);
+  if (text.back() == '.') text.pop_back();
+  return text;
+}
+
+int lines_on(const Paper& paper, Units line) {
+  return units(paper.height) / line;
+}
+
+int columns_on(const Paper& paper, Units pitch) {
+  return units(paper.width - 2 * paper.strip) / pitch;
+}
+
+}  // namespace stationer::print

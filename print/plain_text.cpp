@@ -1,0 +1,236 @@
+#include "print/plain_text.h"
+
+#include <algorithm>
+
+#include <fmt/format.h>
+
+namespace stationer::print {
+namespace {
+
+constexpr char32_t backspace = 0x08;
+constexpr char32_t tab = 0x09;
+constexpr char32_t line_feed = 0x0A;
+constexpr char32_t vertical_tab = 0x0B;
+constexpr char32_t form_feed = 0x0C;
+constexpr char32_t carriage_return = 0x0D;
+constexpr char32_t substitute = 0x1A;
+constexpr char32_t escape = 0x1B;
+constexpr char32_t control_sequence = 0x9B;  // CSI, the 8-bit form of ESC [
+constexpr char32_t byte_order_mark = 0xFEFF;
+constexpr char32_t no_break_space = 0xA0;
+
+constexpr int tab_width = 8;
+
+bool is_control(char32_t character) {
+  return character < 0x20 || (character >= 0x7F && character <= 0x9F);
+}
+
+}  // namespace
+
+PlainText::PlainText(const PlainTextRules& rules, const Layout& layout, PageSink sink)
+    : rules_(rules),
+      layout_(layout),
+      sink_(std::move(sink)),
+      decoder_(rules.charset),
+      places_(static_cast<std::size_t>(layout.columns)) {}
+
+fs::Status PlainText::feed(std::string_view bytes) {
+  for (const char byte : bytes) {
+    if (ended_) break;
+    auto value = static_cast<std::uint8_t>(byte);
+    if (rules_.seven_bits) value &= 0x7F;
+    if (value >= 0x20 && value < 0x7F && decoder_.is_itself(value) && !escape_.inside() &&
+        column_ < layout_.columns) {
+      print(value);  // as put() would, for nearly all there is
+    } else if (const fs::Status status = put(value); !status) {
+      return status;
+    }
+  }
+  return {};
+}
+
+fs::Status PlainText::put(std::uint8_t byte) {
+  if (escape_.inside() && escape_.put(byte)) return {};
+  const Decoder::Characters characters = decoder_.put(byte);
+  for (unsigned i = 0; i < characters.count; ++i) {
+    const char32_t character = characters.at[i];
+    const fs::Status status = is_control(character) ? control(character) : graphic(character);
+    if (!status) return status;
+  }
+  return {};
+}
+
+fs::Status PlainText::finish() {
+  if (!ended_ && decoder_.finish().count != 0) {
+    if (const fs::Status status = graphic(replacement_character); !status) return status;
+  }
+  end_line();
+  return page_.empty() ? fs::Status{} : end_page();
+}
+
+fs::Status PlainText::control(char32_t code) {
+  switch (code) {
+    case 0x00:
+    case 0x07:
+    case 0x11:
+    case 0x13:
+    case 0x7F: return {};
+    case backspace: column_ = std::max(column_ - 1, 0); return {};
+    case tab: column_ = std::min((column_ / tab_width + 1) * tab_width, layout_.columns); return {};
+    case line_feed:
+    case vertical_tab:
+      if (rules_.feed_returns) column_ = 0;
+      return feed_line();
+    case form_feed: return feed_form();
+    case carriage_return: column_ = 0; return rules_.return_feeds ? feed_line() : fs::Status{};
+    case escape:
+      ++report_.escape_sequences;
+      escape_.begin_escape();
+      return {};
+    case control_sequence:
+      ++report_.escape_sequences;
+      escape_.begin_control_sequence();
+      return {};
+    case substitute:
+      if (rules_.control_z_ends) {
+        ended_ = true;
+        return {};
+      }
+      [[fallthrough]];
+    default: ++report_.unknown_controls; return {};
+  }
+}
+
+fs::Status PlainText::graphic(char32_t character) {
+  if (character == byte_order_mark) return {};
+  if (is_combining(character) && column_ > 0) {
+    // On the character before, even if that was the last of its line.
+    Place& before = places_[static_cast<std::size_t>(column_ - 1)];
+    if (!before.blank()) {
+      before.strike(character);
+      struck_over_ = true;
+      return {};
+    }
+  }
+  if (column_ == layout_.columns) {
+    column_ = 0;
+    if (const fs::Status status = feed_line(); !status) return status;
+  }
+  if (character == replacement_character) ++report_.unreadable;
+  print(character);
+  return {};
+}
+
+// There is room for it.
+void PlainText::print(char32_t character) {
+  const auto column = static_cast<std::size_t>(column_++);
+  if (character == U' ' || character == no_break_space) return;
+  ++report_.characters;
+  Place& place = places_[column];
+  struck_over_ |= !place.blank();
+  place.strike(character);
+  printed_ = std::max(printed_, column + 1);
+  head_ = Head::below;
+}
+
+fs::Status PlainText::feed_line() {
+  end_line();
+  head_ = Head::below;
+  if (++line_ < layout_.lines) return {};
+  head_ = Head::filled_page;
+  return page_.empty() ? skip_blank_page() : end_page();
+}
+
+fs::Status PlainText::feed_form() {
+  end_line();
+  column_ = 0;
+  const bool makes_page = head_ == Head::form_feed || head_ == Head::below;
+  head_ = Head::form_feed;
+  return makes_page ? end_page() : fs::Status{};
+}
+
+void PlainText::end_line() {
+  if (printed_ == 0) return;
+  if (struck_over_) underline();
+  cells_.clear();
+  for (std::size_t i = 0; i < printed_; ++i) {
+    Place& place = places_[i];
+    if (place.blank()) {
+      cells_.push_back({});
+      continue;
+    }
+    if (!struck_over_) {
+      cells_.push_back({place.last(), Style::plain});
+    } else {
+      const Style style = place.bold() ? Style::bold : Style::plain;
+      const Place::Impression impression = place.impression();
+      cells_.push_back({impression.text, style});
+      for (unsigned m = 0; m < impression.mark_count; ++m) {
+        page_.add_mark({layout_.column(static_cast<int>(i)),
+                        layout_.baseline(line_),
+                        layout_.cell,
+                        {impression.marks[m], style}});
+      }
+    }
+    place = {};
+  }
+  page_.add_run(layout_.left, layout_.baseline(line_), layout_.cell, cells_);
+  printed_ = 0;
+  struck_over_ = false;
+}
+
+// Rules below the underlined places of the line. Underscores between two of them stand below a
+// blank: the words were underlined in one stroke, and the blank is a blank.
+void PlainText::underline() {
+  const Units thickness = layout_.cell.height / 24;
+  const Units depth = layout_.cell.height / 12;
+  std::size_t end = 0;
+  for (std::size_t first = 0; first < printed_; first = end + 1) {
+    end = first;
+    if (!places_[first].underlined()) continue;
+    for (std::size_t i = first; i < printed_; ++i) {
+      if (places_[i].underlined()) {
+        for (std::size_t blank = end; blank < i; ++blank) {
+          if (places_[blank].is_underscore()) places_[blank] = {};
+        }
+        end = i + 1;
+      } else if (!places_[i].is_underscore()) {
+        break;
+      }
+    }
+    page_.add_rule({layout_.column(static_cast<int>(first)), layout_.baseline(line_) + depth,
+                    static_cast<Units>(end - first) * layout_.cell.pitch, thickness});
+  }
+}
+
+fs::Status PlainText::end_page() {
+  line_ = 0;
+  const Page blank;
+  for (; blank_pages_ > 0; --blank_pages_) {
+    if (const fs::Status status = give(blank); !status) return status;
+  }
+  const fs::Status status = give(page_);
+  page_.clear();
+  return status;
+}
+
+fs::Status PlainText::skip_blank_page() {
+  line_ = 0;
+  ++blank_pages_;
+  return report_.pages + blank_pages_ > rules_.most_pages ? too_many_pages() : fs::Status{};
+}
+
+fs::Status PlainText::give(const Page& page) {
+  if (report_.pages == rules_.most_pages) return too_many_pages();
+  ++report_.pages;
+  return sink_(page);
+}
+
+fs::Status PlainText::too_many_pages() const {
+  return fs::Error{fs::Code::over_quota,
+                   fmt::format("The job has more than {} pages, which is the most that may be "
+                               "printed at once. Print it in parts, or ask for a higher limit.",
+                               rules_.most_pages)};
+}
+
+}  // namespace stationer::print
