@@ -12,23 +12,23 @@
 namespace stationer::fs {
 
 enum class Code {
-  not_found,      // no such node, account, class, job, …
-  exists,         // the name is taken
-  denied,         // the access bits, the role or the kept secret say no
-  kept,           // the keep bit is set
-  bad_name,       // the name can't be a name here, or the path can't be a path
-  not_a_folder,   // a file stands where a folder is needed
-  is_a_folder,    // a folder stands where a file is needed
-  over_quota,     // the owner's limit of bytes or files
-  no_space,       // the disk is full, or down to the keeper's reserve
-  read_only,      // the volume can't be written to
-  busy,           // in use, or too much is waiting: try again
-  wrong_password, // also for an account that isn't there, so that names can't be guessed
-  throttled,      // too many wrong passwords: wait
-  bad_input,      // a value that makes no sense
-  newer_format,   // the volume was written by a newer Stationer
-  damaged,        // what is on the disk is not what was written
-  io,             // the host failed
+  not_found,       // no such node, account, class, job, …
+  exists,          // the name is taken
+  denied,          // the access bits, the role or the kept secret say no
+  kept,            // the keep bit is set
+  bad_name,        // the name can't be a name here, or the path can't be a path
+  not_a_folder,    // a file stands where a folder is needed
+  is_a_folder,     // a folder stands where a file is needed
+  over_quota,      // the owner's limit of bytes or files
+  no_space,        // the disk is full, or down to the keeper's reserve
+  read_only,       // the volume can't be written to
+  busy,            // in use, or too much is waiting: try again
+  wrong_password,  // also for an account that isn't there, so that names can't be guessed
+  throttled,       // too many wrong passwords: wait
+  bad_input,       // a value that makes no sense
+  newer_format,    // the volume was written by a newer Stationer
+  damaged,         // what is on the disk is not what was written
+  io,              // the host failed
 };
 
 struct Error {

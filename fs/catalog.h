@@ -1,0 +1,57 @@
+// The catalogue: every row of fs/records.h in one SQLite database, in WAL mode with
+// synchronous=FULL. The only place that knows SQLite. It is behind the commit log by what has not
+// been settled yet; `settled()` tells which commit it stands at, and moves in the same transaction
+// as the rows.
+#pragma once
+
+#include <cstdint>
+#include <functional>
+#include <memory>
+#include <optional>
+#include <span>
+#include <string>
+#include <vector>
+
+#include "fs/records.h"
+#include "fs/result.h"
+
+namespace stationer::fs {
+
+struct JournalQuery {
+  std::string who;      // exact; empty: anybody
+  std::string subject;  // a part of it; empty: anything
+  std::uint32_t most = 100;
+};
+
+// All calls may come from any thread.
+class Catalog {
+ public:
+  // Makes a new database at `path` (a host path outside all checks: the volume's own).
+  static Result<std::unique_ptr<Catalog>> create(const std::string& path);
+  // Code::newer_format for a database written by a newer program, which is then left untouched.
+  static Result<std::unique_ptr<Catalog>> open(const std::string& path);
+  ~Catalog();
+
+  // Calls use() for every row but digests and journal entries.
+  Status load(const std::function<void(Record)>& use);
+
+  // The number of the last commit whose rows are here.
+  Result<std::uint64_t> settled();
+  // Applies changes in order, in one transaction that also sets settled() to `number`. Either all
+  // of it is there afterwards, durably, or nothing.
+  Status apply(std::span<const Change* const> changes, std::uint64_t number);
+
+  Result<std::optional<Hash>> digest(NodeId node);
+  Result<std::vector<JournalEntry>> journal(const JournalQuery& query);  // newest first
+  Result<std::uint64_t> last_journal_id();
+
+  // What SQLite's own checks find wrong; empty when nothing is.
+  Result<std::vector<std::string>> integrity();
+
+ private:
+  struct Impl;
+  explicit Catalog(std::unique_ptr<Impl> impl);
+  std::unique_ptr<Impl> impl_;
+};
+
+}  // namespace stationer::fs

@@ -1,0 +1,79 @@
+// The commit log: what makes a save durable with one wait for the disk, however many stations saved
+// (invariant 1). Commits are appended, and acknowledged once append() has returned; settling
+// (fs/settle.h) carries them to the catalogue and to files/ afterwards, and then releases them.
+//
+// The log is a folder of segments of fixed size, filled with zeros once and written over from then
+// on, because a flush that needs not change a file's length is more than twice as fast. A segment:
+//   header  "STNRLOG1", serial number of this use of a segment (u64), number of the first commit
+//           (u64), CRC-32 of the 24 bytes before (u32)
+//   frames  length of the payload (u32), number of its first commit (u64), CRC-32 of the 12 bytes
+//           before and the payload (u32), payload: encoded commits (fs/commit.h), one after another
+// All integers little-endian. Reading stops at the first frame that does not check or does not have
+// the next number: zeros, what a segment held in an earlier life, or a write that power loss cut.
+// As SQLite does, we rely on a write damaging no bytes outside its range ("powersafe overwrite").
+//
+// A write that failed may yet have reached the disk. Its segment is given up, and the next one
+// starts with the same number: frames at or above the first number of the segment with the next
+// serial do not count.
+#pragma once
+
+#include <cstdint>
+#include <deque>
+#include <functional>
+#include <memory>
+#include <span>
+#include <string>
+#include <vector>
+
+#include "fs/commit.h"
+#include "fs/host_files.h"
+
+namespace stationer::fs {
+
+// Not thread-safe, but release() may be called while append() runs in another thread if the caller
+// keeps the two apart with its own lock; see Committer.
+class CommitLog {
+ public:
+  static constexpr std::uint64_t segment_size = 8u << 20;
+  // No more segments than this are kept: append() gives Code::busy until some are released.
+  static constexpr std::size_t most_segments = 16;
+
+  // Opens the log, making it if it is not there, and calls use() for every commit in it after
+  // number `settled`. Code::damaged when commits are missing between those that are there.
+  static Result<std::unique_ptr<CommitLog>> open(HostFiles& files, std::uint64_t settled,
+                                                 const std::function<void(Commit)>& use);
+
+  // Writes commits, already encoded one after another, and returns once they are durable. The first
+  // must have the number next_number(); there are `count` of them. After an error none of them is
+  // in the log, now or later.
+  Status append(std::string_view encoded, std::uint64_t count);
+  std::uint64_t next_number() const { return next_number_; }
+
+  // Everything up to `number` is settled; segments that hold nothing else can be used again.
+  void release(std::uint64_t number);
+
+ private:
+  struct Segment {
+    HostPath path;
+    std::uint64_t serial = 0;
+    std::uint64_t first = 0;  // number of its first commit
+    std::uint64_t last = 0;   // number of its last; first - 1 when it has none yet
+    std::uint64_t size = 0;
+  };
+
+  CommitLog(HostFiles& files, std::uint64_t next) : files_(files), next_number_(next) {}
+  Status start_segment(std::uint64_t room);
+  Result<Segment> take_free(std::uint64_t size);
+  Result<Segment> make_segment(std::uint64_t size);
+
+  HostFiles& files_;
+  std::uint64_t next_number_;
+  std::uint64_t next_name_ = 1;
+  std::uint64_t next_serial_ = 1;
+  std::deque<Segment> segments_;  // in use, oldest first; the last is being written
+  std::vector<Segment> free_;
+  std::unique_ptr<HostFile> file_;  // of the last segment; null: start a new one
+  std::uint64_t position_ = 0;
+};
+
+}  // namespace stationer::fs

@@ -1,0 +1,71 @@
+// Notices, trays of printouts, and the journal.
+#pragma once
+
+#include <cstdint>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "fs/caller.h"
+#include "fs/engine.h"
+#include "fs/result.h"
+#include "fs/ticket.h"
+
+namespace stationer::fs {
+
+struct NoticeView {
+  std::uint32_t id = 0;
+  std::string from;
+  Time sent{};
+  std::string text;
+};
+
+struct PrintoutView {
+  std::uint32_t job = 0;
+  std::string owner;  // the account's name; empty: unclaimed
+  std::string queue;
+  std::string title;
+  std::string source;
+  std::uint32_t pages = 0;
+  std::uint64_t bytes = 0;
+  Time printed{};
+  std::string path;  // host path inside the volume
+  bool seen = false;
+};
+
+class Desk {
+ public:
+  static constexpr std::size_t longest_notice = 240;  // characters
+  static constexpr std::size_t most_notices = 100;    // waiting for one account
+
+  explicit Desk(Engine& engine) : engine_(engine) {}
+
+  // Leaves a notice for an account, for a class ("@NAME", leaders of it and managers only) or for
+  // everybody ("@all", managers only). Guests can't.
+  Ticket send_notice(const Caller& caller, std::string_view to, std::string_view text);
+  std::vector<NoticeView> notices(const Caller& caller) const;  // the caller's own, oldest first
+  Ticket drop_notices(const Caller& caller, const std::vector<std::uint32_t>& ids);
+
+  // The spool's part: a printout is there. Doing it again for the same job changes nothing.
+  Ticket add_printout(const Printout& printout);
+  // Those in the caller's tray; with all = true every tray's and the unclaimed (managers; others
+  // get what is theirs and their classes'). Newest first.
+  std::vector<PrintoutView> printouts(const Caller& caller, bool all) const;
+  Result<PrintoutView> printout(const Caller& caller, std::uint32_t job) const;
+  Ticket mark_seen(const Caller& caller, const std::vector<std::uint32_t>& jobs);
+  // Gives an unclaimed printout, or any, to an account (managers).
+  Ticket give_printout(const Caller& caller, std::uint32_t job, std::string_view account);
+  // Takes the record and the PDF away.
+  Ticket discard_printout(const Caller& caller, std::uint32_t job);
+  std::uint32_t last_printout() const;  // the highest job number there is a printout of
+
+  // Adds an entry that stands for no other change.
+  Ticket note(const Caller& caller, std::string what, std::string subject, std::string detail = "");
+  // Newest first. Waits until what was done so far is in the catalogue.
+  Result<std::vector<JournalEntry>> journal(const JournalQuery& query);
+
+ private:
+  Engine& engine_;
+};
+
+}  // namespace stationer::fs

@@ -1,0 +1,261 @@
+#include "fs/engine.h"
+
+#include <algorithm>
+#include <cstring>
+
+#include <fmt/format.h>
+
+namespace stationer::fs {
+namespace {
+
+std::string caller_name(const State& state, const Caller& caller) {
+  if (caller.keeper) return "the keeper";
+  const Account* account = state.account(caller.account);
+  return account == nullptr ? "guest" : account->name;
+}
+
+}  // namespace
+
+void Transaction::apply(Change change) {
+  submission_->undo.push_back(state_.apply(change));
+  submission_->commit.changes.push_back(std::move(change));
+}
+
+void Transaction::undo() {
+  for (auto change = submission_->undo.rbegin(); change != submission_->undo.rend(); ++change) {
+    static_cast<void>(state_.apply(*change));
+  }
+}
+
+void Transaction::journal(const Caller& caller, std::string what, std::string subject,
+                          std::string detail) {
+  JournalEntry entry;
+  entry.id = journal_ids_++;
+  entry.at = now_;
+  entry.who = caller_name(state_, caller);
+  entry.where = caller.where;
+  entry.what = std::move(what);
+  entry.subject = std::move(subject);
+  entry.detail = std::move(detail);
+  put(std::move(entry));
+}
+
+Result<std::size_t> Content::read_at(std::uint64_t offset, std::span<char> into) const {
+  if (file_) return file_->read_at(offset, into);
+  if (offset >= bytes_->size()) return std::size_t{0};
+  const std::size_t size =
+      std::min<std::size_t>(into.size(), bytes_->size() - static_cast<std::size_t>(offset));
+  std::memcpy(into.data(), bytes_->data() + offset, size);
+  return size;
+}
+
+Engine::Engine(Parts parts) : parts_(std::move(parts)), state_(parts_.seed) {}
+
+Engine::~Engine() = default;
+
+Result<std::unique_ptr<Engine>> Engine::open(Parts parts) {
+  std::unique_ptr<Engine> engine(new Engine(std::move(parts)));
+  if (auto recovered = engine->recover(); !recovered) return recovered.error();
+  return engine;
+}
+
+Status Engine::recover() {
+  auto settled = parts_.catalog->settled();
+  if (!settled) return settled.error();
+  std::vector<std::unique_ptr<Commit>> waiting;
+  auto log = CommitLog::open(*parts_.files, *settled, [&](Commit commit) {
+    waiting.push_back(std::make_unique<Commit>(std::move(commit)));
+  });
+  if (!log) return log.error();
+
+  // Settled before anybody is served, so that memory starts from the catalogue alone.
+  std::vector<const Commit*> left;
+  for (const auto& each : waiting) left.push_back(each.get());
+  SettleEvents events;
+  events.while_deed = [](const Deed&, const std::function<Status()>& act) { return act(); };
+  events.trouble = [this](std::string words) { opening_troubles_.push_back(std::move(words)); };
+  while (!left.empty()) {
+    const auto end = left.begin() + static_cast<std::ptrdiff_t>(group_length(left));
+    const std::vector<const Commit*> group(left.begin(), end);
+    auto done = settle_group(*parts_.files, *parts_.catalog, group, events);
+    if (!done) return done;
+    (*log)->release(group.back()->number);
+    left.erase(left.begin(), end);
+  }
+
+  auto abandoned = parts_.files->list(HostPath() / "incoming");
+  if (!abandoned) return abandoned.error();
+  for (const auto& entry : *abandoned) {
+    if (entry.type != HostEntry::Type::file) continue;
+    auto removed = parts_.files->remove_file(HostPath() / "incoming" / entry.name);
+    if (!removed) return removed;
+  }
+
+  std::uint64_t last_content = 0;
+  auto loaded = parts_.catalog->load([&](Record record) {
+    if (const auto* node = std::get_if<Node>(&record)) {
+      last_content = std::max(last_content, number(node->content));
+    }
+    state_.load(std::move(record));
+  });
+  if (!loaded) return loaded;
+  for (const NodeId lost : state_.finish_loading()) {
+    opening_troubles_.push_back(
+        fmt::format("The catalogue's node {} hangs in no folder; run the check.", number(lost)));
+  }
+  if (!state_.tree.has(files_root) || !state_.tree.has(bin_root)) {
+    return Error{Code::damaged, "The catalogue has lost its top folder. Restore it from a copy."};
+  }
+  next_content_ = last_content + 1;
+  auto journal = parts_.catalog->last_journal_id();
+  if (!journal) return journal.error();
+  journal_ids_ = *journal + 1;
+
+  Committer::Hooks hooks;
+  hooks.failed = [this](std::vector<SubmissionPtr> submissions, const Error& why) {
+    failed(std::move(submissions), why);
+  };
+  hooks.while_deed = [this](const Deed& deed, const std::function<Status()>& act) {
+    return do_deed(deed, act);
+  };
+  hooks.settled = [this](const std::vector<SubmissionPtr>& submissions) {
+    this->settled(submissions);
+  };
+  committer_ = std::make_unique<Committer>(*parts_.files, *parts_.catalog, std::move(*log),
+                                           std::move(hooks));
+  return {};
+}
+
+Ticket Engine::change(const std::function<Status(Transaction&)>& make) {
+  const std::unique_lock lock(state_mutex_);
+  Transaction transaction(state_, parts_.clock(), journal_ids_);
+  if (auto made = make(transaction); !made) {
+    transaction.undo();
+    return made.error();
+  }
+  const Ticket ticket = transaction.submission_->ticket;
+  submitted(*transaction.submission_);
+  committer_->submit(std::move(transaction.submission_));
+  return ticket;
+}
+
+void Engine::submitted(const Submission& submission) {
+  for (const auto& deed : submission.commit.deeds) {
+    if (const auto* placed = std::get_if<PlaceFile>(&deed)) {
+      unplaced_[number(placed->content)] = placed->bytes;
+    } else if (const auto* moved = std::get_if<MovePath>(&deed)) {
+      outstanding_moves_.push_back(moved);
+    }
+  }
+}
+
+void Engine::failed(std::vector<SubmissionPtr> submissions, const Error& why) {
+  {
+    const std::unique_lock lock(state_mutex_);
+    // Whatever was decided after these was decided on what is now taken back.
+    for (auto& later : committer_->take_queue()) submissions.push_back(std::move(later));
+    for (auto each = submissions.rbegin(); each != submissions.rend(); ++each) {
+      for (auto change = (*each)->undo.rbegin(); change != (*each)->undo.rend(); ++change) {
+        static_cast<void>(state_.apply(*change));
+      }
+      for (const auto& deed : (*each)->commit.deeds) {
+        forget_content(deed);
+        if (const auto* moved = std::get_if<MovePath>(&deed)) {
+          std::erase(outstanding_moves_, moved);
+        }
+      }
+    }
+  }
+  for (const auto& each : submissions) {
+    for (const auto& deed : each->commit.deeds) {
+      const auto* placed = std::get_if<PlaceFile>(&deed);
+      if (placed != nullptr && !placed->bytes) {
+        static_cast<void>(parts_.files->remove_file(incoming_path(placed->content)));
+      }
+    }
+    each->ticket.settle(why);
+  }
+}
+
+void Engine::forget_content(const Deed& deed) {
+  if (const auto* placed = std::get_if<PlaceFile>(&deed)) unplaced_.erase(number(placed->content));
+}
+
+Status Engine::do_deed(const Deed& deed, const std::function<Status()>& act) {
+  const std::unique_lock place(place_mutex_);
+  auto done = act();
+  if (!done) return done;
+  const std::unique_lock lock(state_mutex_);
+  forget_content(deed);
+  if (const auto* moved = std::get_if<MovePath>(&deed)) std::erase(outstanding_moves_, moved);
+  return {};
+}
+
+void Engine::settled(const std::vector<SubmissionPtr>& submissions) {
+  const std::unique_lock lock(state_mutex_);
+  for (const auto& each : submissions) {
+    for (const auto& deed : each->commit.deeds) forget_content(deed);
+  }
+}
+
+HostPath Engine::host_path(const State& state, NodeId node) {
+  if (node == files_root) return HostPath() / "files";
+  if (node == bin_root) return HostPath() / "bin";
+  return host_path(state, state.tree.parent(node)) / state.tree.get(node).name;
+}
+
+// Where something is on the host now that will be at `path` once all moves are done there.
+HostPath Engine::located(HostPath path) const {
+  for (auto move = outstanding_moves_.rbegin(); move != outstanding_moves_.rend(); ++move) {
+    path = path.moved((*move)->to, (*move)->from);
+  }
+  return path;
+}
+
+Result<Content> Engine::open_content(const std::function<Result<NodeId>(const State&)>& which) {
+  const std::shared_lock place(place_mutex_);
+  HostPath path;
+  {
+    const std::shared_lock lock(state_mutex_);
+    auto id = which(state_);
+    if (!id) return id.error();
+    const Node node = state_.tree.get(*id);
+    const auto waiting = unplaced_.find(number(node.content));
+    if (waiting != unplaced_.end() && waiting->second) return Content(waiting->second);
+    path =
+        waiting != unplaced_.end() ? incoming_path(node.content) : located(host_path(state_, *id));
+  }
+  auto file = parts_.files->open(path);
+  if (!file) {
+    if (file.error().code != Code::not_found) return file.error();
+    return Error{
+        Code::damaged,
+        "The file's contents are missing on the host. Tell the keeper; the check says more."};
+  }
+  return Content(std::move(*file));
+}
+
+Status Engine::check_space(std::uint64_t bytes) {
+  auto there = parts_.files->space();
+  if (!there) return there.error();
+  if (there->free_bytes < parts_.reserve + bytes) {
+    return Error{Code::no_space,
+                 "The disk is nearly full, so nothing more can be saved. Tell the keeper."};
+  }
+  return {};
+}
+
+Result<HostSpace> Engine::space() {
+  auto there = parts_.files->space();
+  if (!there) return there;
+  there->free_bytes -= std::min(there->free_bytes, parts_.reserve);
+  return there;
+}
+
+std::vector<std::string> Engine::troubles() const {
+  std::vector<std::string> out = opening_troubles_;
+  for (auto& each : committer_->troubles()) out.push_back(std::move(each));
+  return out;
+}
+
+}  // namespace stationer::fs

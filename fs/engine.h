@@ -1,0 +1,137 @@
+// The store's inside: the state in memory, its lock, and the way from a change to the disk. Files,
+// People and Desk are written on it; nobody else uses it.
+#pragma once
+
+#include <atomic>
+#include <deque>
+#include <functional>
+#include <memory>
+#include <mutex>
+#include <shared_mutex>
+#include <string>
+#include <unordered_map>
+#include <vector>
+
+#include "fs/access.h"
+#include "fs/caller.h"
+#include "fs/committer.h"
+#include "fs/host_files.h"
+#include "fs/state.h"
+#include "fs/ticket.h"
+
+namespace stationer::fs {
+
+// A change being made, under the state's exclusive lock. Rows are applied to the state at once;
+// what asks for an error takes them all back.
+class Transaction {
+ public:
+  Transaction(State& state, Time now, std::atomic<std::uint64_t>& journal_ids)
+      : state_(state),
+        now_(now),
+        journal_ids_(journal_ids),
+        submission_(std::make_shared<Submission>()) {}
+
+  const State& state() const { return state_; }
+  Time now() const { return now_; }
+
+  void put(Record record) { apply(fs::put(std::move(record))); }
+  void drop(Record record) { apply(fs::drop(std::move(record))); }
+  void deed(Deed deed) { submission_->commit.deeds.push_back(std::move(deed)); }
+  void journal(const Caller& caller, std::string what, std::string subject,
+               std::string detail = "");
+
+  NodeId free_node() { return state_.tree.free_id(); }
+
+ private:
+  friend class Engine;
+  void apply(Change change);
+  void undo();
+
+  State& state_;
+  Time now_;
+  std::atomic<std::uint64_t>& journal_ids_;
+  SubmissionPtr submission_;
+};
+
+// An open content: bytes in memory, or a file on the host.
+class Content {
+ public:
+  explicit Content(std::shared_ptr<const std::string> bytes) : bytes_(std::move(bytes)) {}
+  explicit Content(std::unique_ptr<HostFile> file) : file_(std::move(file)) {}
+
+  // Reads up to into.size() bytes; fewer only at the end. May wait for the disk.
+  Result<std::size_t> read_at(std::uint64_t offset, std::span<char> into) const;
+
+ private:
+  std::shared_ptr<const std::string> bytes_;
+  std::shared_ptr<HostFile> file_;
+};
+
+class Engine {
+ public:
+  struct Parts {
+    std::unique_ptr<HostFiles> files;
+    std::unique_ptr<Catalog> catalog;
+    Clock clock;
+    std::uint64_t seed = 0;     // for the name table
+    std::uint64_t reserve = 0;  // bytes of disk kept free for the keeper
+  };
+  // Reads the catalogue and the log, and settles what the log holds.
+  static Result<std::unique_ptr<Engine>> open(Parts parts);
+  ~Engine();
+
+  // use(const State&) under the shared lock; what it returns must not refer to the state.
+  template <class Use>
+  auto read(Use use) const {
+    const std::shared_lock lock(state_mutex_);
+    return use(std::as_const(state_));
+  }
+
+  // make(Transaction&) -> Status under the exclusive lock. An error leaves all as it was.
+  Ticket change(const std::function<Status(Transaction&)>& make);
+
+  // Opens the content of the file that `which` finds, at the moment it is found.
+  Result<Content> open_content(const std::function<Result<NodeId>(const State&)>& which);
+
+  ContentId new_content() { return ContentId{next_content_++}; }
+  HostFiles& files() { return *parts_.files; }
+  Catalog& catalog() { return *parts_.catalog; }
+  Time now() const { return parts_.clock(); }
+
+  // Refuses when writing `bytes` more would eat into the keeper's reserve.
+  Status check_space(std::uint64_t bytes);
+  Result<HostSpace> space();
+
+  Status drain() { return committer_->drain(); }
+  std::vector<std::string> troubles() const;
+
+  // Where a node's file or folder lies on the host, by its name.
+  static HostPath host_path(const State& state, NodeId node);
+
+ private:
+  explicit Engine(Parts parts);
+  Status recover();
+  void submitted(const Submission& submission);
+  void failed(std::vector<SubmissionPtr> submissions, const Error& why);
+  Status do_deed(const Deed& deed, const std::function<Status()>& act);
+  void settled(const std::vector<SubmissionPtr>& submissions);
+  void forget_content(const Deed& deed);
+  HostPath located(HostPath path) const;
+
+  Parts parts_;
+  // Held shared to open a file by its path, exclusively to move what lies on the path. Taken before
+  // state_mutex_ by those who need both.
+  std::shared_mutex place_mutex_;
+  mutable std::shared_mutex state_mutex_;
+  State state_;
+  // Contents that are not under their names yet; null: in incoming/.
+  std::unordered_map<std::uint64_t, std::shared_ptr<const std::string>> unplaced_;
+  // Moves that the state knows of and the host does not yet, oldest first.
+  std::deque<const MovePath*> outstanding_moves_;
+  std::atomic<std::uint64_t> next_content_{1};
+  std::atomic<std::uint64_t> journal_ids_{1};
+  std::vector<std::string> opening_troubles_;
+  std::unique_ptr<Committer> committer_;
+};
+
+}  // namespace stationer::fs

@@ -1,0 +1,146 @@
+// The tree as callers see it: every look and every change with the caller's rights checked, at the
+// same moment and under the same lock as it is done.
+#pragma once
+
+#include <cstdint>
+#include <memory>
+#include <optional>
+#include <span>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "fs/caller.h"
+#include "fs/engine.h"
+#include "fs/path.h"
+#include "fs/records.h"
+#include "fs/result.h"
+#include "fs/ticket.h"
+
+namespace stationer::fs {
+
+// What a caller is shown of a node.
+struct NodeView {
+  NodeId id{};
+  std::string name;
+  std::string alias;  // 8.3; the name in capitals when that is one
+  bool folder = false;
+  Kind kind = Kind::data;
+  std::string owner;  // the account's name; empty: nobody
+  std::string klass;  // the class's name; empty: none
+  Access access;
+  std::optional<std::uint32_t> load_address;
+  std::optional<std::uint32_t> entry_point;
+  std::uint64_t size = 0;
+  Time created{};
+  Time modified{};
+  bool may_read = false;
+  bool may_write = false;
+};
+
+struct BinView {
+  NodeId id{};
+  std::string path;  // where it was
+  bool folder = false;
+  std::uint64_t size = 0;  // with all that is in it
+  std::string owner;
+  Time removed{};
+};
+
+// What is known of a file when it is saved.
+struct SaveOptions {
+  bool replace = false;  // else an existing file gives Code::exists
+  Kind kind = Kind::data;
+  std::optional<std::uint32_t> load_address;
+  std::optional<std::uint32_t> entry_point;
+};
+
+class Files;
+
+// A file being saved. Nothing of it shows in the tree until finish() has been called; letting it go
+// before leaves everything as it was. When it grows beyond small_content it is streamed to the
+// disk, and write() and finish() may then wait for the disk.
+class Upload {
+ public:
+  ~Upload();
+  Upload(Upload&&) noexcept;
+  Upload& operator=(Upload&&) = delete;
+
+  // Refused when the owner's quota or the disk's space would not allow what has come so far.
+  Status write(std::string_view bytes);
+  // The ticket is settled when the file is durable.
+  Ticket finish();
+  std::uint64_t size() const { return size_; }
+
+ private:
+  friend class Files;
+  Upload(Files& files, Caller caller, Path path, SaveOptions options);
+  Status spill();
+
+  Files* files_;
+  Caller caller_;
+  Path path_;
+  SaveOptions options_;
+  std::string small_;
+  std::unique_ptr<HostFile> large_;
+  ContentId content_{};
+  std::uint64_t size_ = 0;
+  Hasher hasher_;
+};
+
+class Files {
+ public:
+  explicit Files(Engine& engine) : engine_(engine) {}
+
+  Result<NodeView> look(const Caller& caller, const Path& path) const;
+  // What the caller may read or write in a folder, by name.
+  Result<std::vector<NodeView>> list(const Caller& caller, const Path& folder) const;
+  Result<Content> read(const Caller& caller, const Path& file) const;
+
+  Result<Upload> save(const Caller& caller, const Path& file, const SaveOptions& options);
+  Ticket make_folder(const Caller& caller, const Path& folder);
+  // Renames, moves or both. Nothing may be at `to`.
+  Ticket move(const Caller& caller, const Path& from, const Path& to);
+  // To the bin, with everything in it.
+  Ticket remove(const Caller& caller, const Path& path);
+  Ticket set_access(const Caller& caller, const Path& path, std::string_view changes);
+  Ticket set_details(const Caller& caller, const Path& file, Kind kind,
+                     std::optional<std::uint32_t> load_address,
+                     std::optional<std::uint32_t> entry_point);
+  // Managers only. An empty name is nobody's or no class's.
+  Ticket set_owner(const Caller& caller, const Path& path, std::string_view account);
+  Ticket set_class(const Caller& caller, const Path& path, std::string_view klass);
+
+  // The caller's own removals, newest first; a manager's view is of all.
+  std::vector<BinView> bin(const Caller& caller) const;
+  // Puts a removal back where it was. Its folder must still be there, and the name free.
+  Ticket restore(const Caller& caller, NodeId removal);
+  // Takes removals away for good: the caller's own, or with all = true everybody's (managers).
+  Ticket empty_bin(const Caller& caller, bool all);
+
+  // Usage, limits and what may still be written by an account.
+  struct Space {
+    Usage usage;
+    Quota quota;
+    std::optional<Time> over_since;
+    std::uint64_t free_bytes = 0;  // the least of what the quota and the disk leave
+    bool nearly_full = false;
+  };
+  Result<Space> space(const Caller& caller) const;
+
+  // The path of a node outside the bin.
+  static Path path_of(const State& state, NodeId node);
+
+ private:
+  friend class Upload;
+  struct Draft;
+
+  Status check_save(const State& state, const Caller& caller, const Path& file,
+                    const SaveOptions& options, std::uint64_t size, Time now) const;
+  Ticket commit_save(const Caller& caller, const Path& file, const SaveOptions& options,
+                     const Draft& draft, bool& accepted);
+
+  Engine& engine_;
+};
+
+}  // namespace stationer::fs

@@ -1,0 +1,90 @@
+// Everything Stationer does to the host's files goes through this interface, so that tests can put
+// another disk in its place: one that fails at the Nth call, or forgets what was not synced.
+//
+// All paths are below the volume's directory. The real one never follows a link and never leaves
+// the directory (openat2 with RESOLVE_BENEATH and RESOLVE_NO_SYMLINKS; invariant 2).
+#pragma once
+
+#include <cstdint>
+#include <memory>
+#include <optional>
+#include <span>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "fs/host_path.h"
+#include "fs/result.h"
+
+namespace stationer::fs {
+
+// An open file. Calls may come from any thread, one at a time.
+class HostFile {
+ public:
+  virtual ~HostFile() = default;
+  // Writes all of `bytes` at `offset`, or fails.
+  virtual Status write_at(std::uint64_t offset, std::string_view bytes) = 0;
+  // Reads up to into.size() bytes; fewer only at the end of the file.
+  virtual Result<std::size_t> read_at(std::uint64_t offset, std::span<char> into) = 0;
+  // Returns once contents and length are on the disk. After a failure the file must be given up and
+  // written anew: a second sync may succeed without having written anything.
+  virtual Status sync() = 0;
+  virtual Result<std::uint64_t> size() = 0;
+};
+
+struct HostEntry {
+  enum class Type { file, folder, other };
+  std::string name;
+  Type type = Type::other;
+  std::uint64_t size = 0;
+};
+
+struct HostSpace {
+  std::uint64_t free_bytes = 0;
+  std::uint64_t total_bytes = 0;
+};
+
+class HostFiles {
+ public:
+  virtual ~HostFiles() = default;
+
+  virtual Result<std::unique_ptr<HostFile>> open(const HostPath& path) = 0;        // to read
+  virtual Result<std::unique_ptr<HostFile>> open_write(const HostPath& path) = 0;  // an old file
+  virtual Result<std::unique_ptr<HostFile>> create(const HostPath& path) = 0;  // new, or emptied
+
+  // Atomic for all who look. With replace false, an existing `to` gives Code::exists.
+  virtual Status rename(const HostPath& from, const HostPath& to, bool replace) = 0;
+  virtual Status remove_file(const HostPath& path) = 0;
+  virtual Status remove_folder(const HostPath& path) = 0;  // an empty one
+  virtual Status make_folder(const HostPath& path) = 0;    // Code::exists if anything is there
+
+  // Nothing when nothing is there.
+  virtual Result<std::optional<HostEntry>> look(const HostPath& path) = 0;
+  virtual Result<std::vector<HostEntry>> list(const HostPath& folder) = 0;
+
+  // Makes the names in a folder durable.
+  virtual Status sync_folder(const HostPath& folder) = 0;
+  // Makes everything in the volume durable: contents and names.
+  virtual Status sync_everything() = 0;
+  virtual Result<HostSpace> space() = 0;
+};
+
+// The host's own files below `directory`, which must exist. Takes the volume's lock, so that no
+// second process serves the same volume: Code::busy if another has it.
+Result<std::unique_ptr<HostFiles>> open_host_files(const std::string& directory);
+
+// For what lies outside a volume: a whole file named by the keeper, at most `limit` bytes.
+Result<std::string> read_outside_file(const std::string& path, std::uint64_t limit);
+Status write_outside_file(const std::string& path, std::string_view bytes);
+Status make_outside_folder(const std::string& path);
+// Fails unless `path` is missing or an empty folder.
+Status check_outside_folder_is_free(const std::string& path);
+
+// Makes folder, and the ones above it that are missing, inside a volume.
+Status make_folders(HostFiles& files, const HostPath& folder);
+// Writes a file so that it is there as a whole or not at all, durably.
+Status write_durably(HostFiles& files, const HostPath& path, std::string_view bytes);
+// A whole file of at most `limit` bytes.
+Result<std::string> read_whole(HostFiles& files, const HostPath& path, std::uint64_t limit);
+
+}  // namespace stationer::fs

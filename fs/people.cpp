@@ -1,0 +1,467 @@
+#include "fs/people.h"
+
+#include <algorithm>
+
+#include <fmt/format.h>
+
+#include "fs/account.h"
+#include "fs/node_name.h"
+#include "fs/path.h"
+#include "fs/rights.h"
+#include "fs/text.h"
+
+namespace stationer::fs {
+namespace {
+
+constexpr std::size_t longest_full_name = 60;
+
+Error only_managers() {
+  return {Code::denied, "Only a manager may do that."};
+}
+
+Result<Account> wanted_account(const State& state, std::string_view name) {
+  const Account* account = state.account(ascii_lower(name));
+  if (account == nullptr) {
+    return Error{Code::not_found, fmt::format("There is no account {}.", clip(name, 40))};
+  }
+  return *account;
+}
+
+Result<Class> wanted_class(const State& state, std::string_view name) {
+  const Class* klass = state.class_of(ascii_lower(name));
+  if (klass == nullptr) {
+    return Error{Code::not_found, fmt::format("There is no class {}.", clip(name, 40))};
+  }
+  return *klass;
+}
+
+template <class Map>
+auto next_id(const Map& map) {
+  using Id = typename Map::key_type;
+  return map.empty() ? Id{1} : Id{number(map.rbegin()->first) + 1};
+}
+
+// Adds a folder that belongs to the starting tree, unless something is there already.
+Result<NodeId> add_folder(Transaction& change, NodeId parent, std::string_view name,
+                          AccountId owner, ClassId klass, unsigned bits) {
+  const State& state = change.state();
+  if (const auto there = state.tree.child(parent, name)) {
+    if (state.tree.get(*there).folder) return *there;
+    return Error{Code::exists, fmt::format("A file called {} is in the way; move it first.", name)};
+  }
+  Node node;
+  node.id = change.free_node();
+  node.parent = parent;
+  node.name = name;
+  if (!is_short_name(name)) {
+    node.alias = short_alias(
+        name, [&](std::string_view each) { return state.tree.child(parent, each).has_value(); });
+  }
+  node.folder = true;
+  node.owner = owner;
+  node.klass = klass;
+  node.access = Access(bits);
+  node.created = node.modified = change.now();
+  change.put(node);
+  change.deed(MakeFolder{Engine::host_path(state, node.id)});
+  return node.id;
+}
+
+constexpr unsigned owner_all = Access::owner_read | Access::owner_write;
+
+std::string describe(const Quota& quota) {
+  return fmt::format("{} to {} bytes, {} to {} files", quota.soft_bytes, quota.hard_bytes,
+                     quota.soft_files, quota.hard_files);
+}
+
+}  // namespace
+
+AccountView People::view_of(const State& state, const Account& account) {
+  AccountView view;
+  view.id = account.id;
+  view.name = account.name;
+  view.full_name = account.full_name;
+  view.role = account.role;
+  view.closed = account.closed;
+  view.has_password = !account.password.empty();
+  const Class* primary = state.class_of(account.klass);
+  view.klass = primary == nullptr ? "" : primary->name;
+  for (const auto& [key, row] : state.memberships) {
+    if (row.account != account.id) continue;
+    const Class* klass = state.class_of(row.klass);
+    if (klass != nullptr) (row.leader ? view.leads : view.classes).push_back(klass->name);
+  }
+  view.quota = account.quota();
+  view.usage = state.tree.usage(account.id);
+  view.over_since = account.over_since;
+  view.created = account.created;
+  return view;
+}
+
+std::vector<AccountView> People::accounts() const {
+  auto views = engine_.read([](const State& state) {
+    std::vector<AccountView> out;
+    for (const auto& [id, account] : state.accounts) out.push_back(view_of(state, account));
+    return out;
+  });
+  std::sort(views.begin(), views.end(),
+            [](const AccountView& a, const AccountView& b) { return a.name < b.name; });
+  return views;
+}
+
+Result<AccountView> People::account(std::string_view name) const {
+  return engine_.read([&](const State& state) -> Result<AccountView> {
+    auto account = wanted_account(state, name);
+    if (!account) return account.error();
+    return view_of(state, *account);
+  });
+}
+
+std::optional<AccountView> People::account(AccountId id) const {
+  return engine_.read([&](const State& state) -> std::optional<AccountView> {
+    const Account* account = state.account(id);
+    if (account == nullptr) return std::nullopt;
+    return view_of(state, *account);
+  });
+}
+
+std::vector<ClassView> People::classes() const {
+  auto views = engine_.read([](const State& state) {
+    std::vector<ClassView> out;
+    for (const auto& [id, klass] : state.classes) {
+      ClassView view;
+      view.name = klass.name;
+      view.created = klass.created;
+      for (const auto& [key, row] : state.memberships) {
+        const Account* account = row.klass == id ? state.account(row.account) : nullptr;
+        if (account != nullptr) (row.leader ? view.leaders : view.members).push_back(account->name);
+      }
+      std::sort(view.members.begin(), view.members.end());
+      std::sort(view.leaders.begin(), view.leaders.end());
+      out.push_back(std::move(view));
+    }
+    return out;
+  });
+  std::sort(views.begin(), views.end(),
+            [](const ClassView& a, const ClassView& b) { return a.name < b.name; });
+  return views;
+}
+
+Result<ClassView> People::class_of(std::string_view name) const {
+  for (auto& view : classes()) {
+    if (view.name == ascii_lower(name)) return std::move(view);
+  }
+  return Error{Code::not_found, fmt::format("There is no class {}.", clip(name, 40))};
+}
+
+Ticket People::add_account(const Caller& caller, const NewAccount& wanted) {
+  auto name = account_name(wanted.name);
+  if (!name) return name.error();
+  if (auto fine = check_line(wanted.full_name, longest_full_name, "The full name"); !fine) {
+    return fine.error();
+  }
+  std::string hash;
+  if (!wanted.password.empty()) {
+    if (auto fine = check_new_password(wanted.password, *name); !fine) return fine.error();
+    auto made = hash_password(wanted.password, cost_);
+    if (!made) return made.error();
+    hash = std::move(*made);
+  }
+  return engine_.change([&](Transaction& change) -> Status {
+    const State& state = change.state();
+    if (!is_manager(state, caller)) return only_managers();
+    if (state.account(*name) != nullptr) {
+      return Error{Code::exists, fmt::format("There is already an account {}.", *name)};
+    }
+    Account account;
+    account.id = next_id(state.accounts);
+    account.name = *name;
+    account.full_name = wanted.full_name;
+    account.role = wanted.role;
+    account.password = hash;
+    account.soft_bytes = new_account_.soft_bytes;
+    account.hard_bytes = new_account_.hard_bytes;
+    account.soft_files = new_account_.soft_files;
+    account.hard_files = new_account_.hard_files;
+    account.created = change.now();
+    if (!wanted.klass.empty()) {
+      auto klass = wanted_class(state, wanted.klass);
+      if (!klass) return klass.error();
+      account.klass = klass->id;
+      change.put(Membership{klass->id, account.id, wanted.role == Role::leader});
+    }
+    change.put(account);
+    auto members = add_folder(change, files_root, "members", no_account, no_class,
+                              owner_all | Access::class_read | Access::everyone_read);
+    if (!members) return members.error();
+    auto home = add_folder(change, *members, *name, account.id, no_class, owner_all);
+    if (!home) return home.error();
+    change.journal(caller, "account added", *name, role_name(wanted.role));
+    return {};
+  });
+}
+
+Ticket People::change_account(const Caller& caller, std::string_view name,
+                              const AccountChange& wanted) {
+  if (wanted.full_name) {
+    auto fine = check_line(*wanted.full_name, longest_full_name, "The full name");
+    if (!fine) return fine.error();
+  }
+  return engine_.change([&](Transaction& change) -> Status {
+    const State& state = change.state();
+    if (!is_manager(state, caller)) return only_managers();
+    auto account = wanted_account(state, name);
+    if (!account) return account.error();
+    const auto note = [&](std::string what, std::string detail) {
+      change.journal(caller, std::move(what), account->name, std::move(detail));
+    };
+    if (wanted.full_name && *wanted.full_name != account->full_name) {
+      account->full_name = *wanted.full_name;
+      note("full name changed", account->full_name);
+    }
+    if (wanted.role && *wanted.role != account->role) {
+      note("role changed",
+           fmt::format("{} to {}", role_name(account->role), role_name(*wanted.role)));
+      account->role = *wanted.role;
+    }
+    if (wanted.closed && *wanted.closed != account->closed) {
+      account->closed = *wanted.closed;
+      note(account->closed ? "account closed" : "account opened", "");
+    }
+    if (wanted.klass) {
+      account->klass = no_class;
+      if (!wanted.klass->empty()) {
+        auto klass = wanted_class(state, *wanted.klass);
+        if (!klass) return klass.error();
+        account->klass = klass->id;
+        if (state.membership(klass->id, account->id) == nullptr) {
+          change.put(Membership{klass->id, account->id, false});
+        }
+      }
+      note("class changed", *wanted.klass);
+    }
+    if (wanted.quota) {
+      account->soft_bytes = wanted.quota->soft_bytes;
+      account->hard_bytes = wanted.quota->hard_bytes;
+      account->soft_files = wanted.quota->soft_files;
+      account->hard_files = wanted.quota->hard_files;
+      const bool over = over_soft(account->quota(), state.tree.usage(account->id));
+      if (over != account->over_since.has_value()) {
+        account->over_since = over ? std::optional(change.now()) : std::nullopt;
+      }
+      note("limits changed", describe(*wanted.quota));
+    }
+    change.put(*account);
+    return {};
+  });
+}
+
+Ticket People::remove_account(const Caller& caller, std::string_view name) {
+  return engine_.change([&](Transaction& change) -> Status {
+    const State& state = change.state();
+    if (!is_manager(state, caller)) return only_managers();
+    auto account = wanted_account(state, name);
+    if (!account) return account.error();
+    auto home = find(state, keeper_at_the_box(), Path() / "members" / account->name);
+    const bool has_home = home && state.tree.get(*home).owner == account->id;
+    const bool home_empty = has_home && !state.tree.has_children(*home);
+    bool in_bin = false;
+    state.tree.each_below(
+        bin_root, [&](NodeId id) { in_bin = in_bin || state.tree.get(id).owner == account->id; });
+    const Usage left = state.tree.usage(account->id);
+    if (in_bin || (has_home && !home_empty) || left.files != (has_home ? 1u : 0u)) {
+      return Error{
+          Code::exists,
+          fmt::format("{} still owns files, here or in the bin. Close the account instead, or "
+                      "give the files to somebody else first.",
+                      account->name)};
+    }
+    if (has_home) {
+      change.deed(RemovePath{Engine::host_path(state, *home), true});
+      change.drop(state.tree.get(*home));
+    }
+    std::vector<Membership> memberships;
+    for (const auto& [key, row] : state.memberships) {
+      if (row.account == account->id) memberships.push_back(row);
+    }
+    for (const auto& row : memberships) change.drop(row);
+    std::vector<Notice> notices;
+    for (const auto& [id, notice] : state.notices) {
+      if (notice.to == account->id) notices.push_back(notice);
+    }
+    for (const auto& notice : notices) change.drop(notice);
+    std::vector<Printout> printouts;
+    for (const auto& [job, printout] : state.printouts) {
+      if (printout.owner == account->id) printouts.push_back(printout);
+    }
+    for (auto& printout : printouts) {
+      printout.owner = no_account;
+      change.put(printout);
+    }
+    change.drop(*account);
+    change.journal(caller, "account removed", account->name);
+    return {};
+  });
+}
+
+Ticket People::add_class(const Caller& caller, std::string_view typed) {
+  auto name = class_name(typed);
+  if (!name) return name.error();
+  return engine_.change([&](Transaction& change) -> Status {
+    const State& state = change.state();
+    if (!is_manager(state, caller)) return only_managers();
+    if (state.class_of(*name) != nullptr) {
+      return Error{Code::exists, fmt::format("There is already a class {}.", *name)};
+    }
+    const Class klass{next_id(state.classes), *name, change.now()};
+    change.put(klass);
+    auto classes = add_folder(change, files_root, "classes", no_account, no_class,
+                              owner_all | Access::class_read | Access::everyone_read);
+    if (!classes) return classes.error();
+    auto folder =
+        add_folder(change, *classes, *name, no_account, klass.id, owner_all | Access::class_read);
+    if (!folder) return folder.error();
+    // One may put in, but not look in.
+    auto hand_in = add_folder(change, *folder, "hand-in", no_account, klass.id,
+                              owner_all | Access::class_write);
+    if (!hand_in) return hand_in.error();
+    change.journal(caller, "class added", *name);
+    return {};
+  });
+}
+
+Ticket People::remove_class(const Caller& caller, std::string_view name) {
+  return engine_.change([&](Transaction& change) -> Status {
+    const State& state = change.state();
+    if (!is_manager(state, caller)) return only_managers();
+    auto klass = wanted_class(state, name);
+    if (!klass) return klass.error();
+    for (const auto& [key, row] : state.memberships) {
+      if (row.klass == klass->id) {
+        return Error{
+            Code::exists,
+            fmt::format("The class {} still has members. Let them leave first.", klass->name)};
+      }
+    }
+    // Its folders stay, with their files, as the managers' to look after; a later class that gets
+    // the same number must not find itself in possession of them.
+    for (const NodeId root : {files_root, bin_root}) {
+      state.tree.each_below(root, [&](NodeId id) {
+        Node node = state.tree.get(id);
+        if (node.klass != klass->id) return;
+        node.klass = no_class;
+        change.put(std::move(node));
+      });
+    }
+    change.drop(*klass);
+    change.journal(caller, "class removed", klass->name);
+    return {};
+  });
+}
+
+Ticket People::join(const Caller& caller, std::string_view class_name_, std::string_view name,
+                    bool leader) {
+  return engine_.change([&](Transaction& change) -> Status {
+    const State& state = change.state();
+    if (!is_manager(state, caller)) return only_managers();
+    auto klass = wanted_class(state, class_name_);
+    if (!klass) return klass.error();
+    auto account = wanted_account(state, name);
+    if (!account) return account.error();
+    if (leader && account->role == Role::member) {
+      return Error{Code::bad_input,
+                   fmt::format("{} is a member and can't lead a class. Make them a leader first.",
+                               account->name)};
+    }
+    change.put(Membership{klass->id, account->id, leader});
+    if (account->klass == no_class && !leader) {
+      account->klass = klass->id;
+      change.put(*account);
+    }
+    change.journal(caller, leader ? "made leader of class" : "joined class", account->name,
+                   klass->name);
+    return {};
+  });
+}
+
+Ticket People::leave(const Caller& caller, std::string_view class_name_, std::string_view name) {
+  return engine_.change([&](Transaction& change) -> Status {
+    const State& state = change.state();
+    if (!is_manager(state, caller)) return only_managers();
+    auto klass = wanted_class(state, class_name_);
+    if (!klass) return klass.error();
+    auto account = wanted_account(state, name);
+    if (!account) return account.error();
+    if (state.membership(klass->id, account->id) == nullptr) {
+      return Error{Code::not_found,
+                   fmt::format("{} is not in the class {}.", account->name, klass->name)};
+    }
+    change.drop(Membership{klass->id, account->id, false});
+    if (account->klass == klass->id) {
+      account->klass = no_class;
+      change.put(*account);
+    }
+    change.journal(caller, "left class", account->name, klass->name);
+    return {};
+  });
+}
+
+Result<AccountId> People::sign_in(std::string_view name, std::string_view password,
+                                  const std::string& where) {
+  // A name that is not there costs the same time as one that is.
+  std::call_once(nobody_made_, [&] {
+    if (auto made = hash_password("nobody has this password", cost_)) nobody_ = std::move(*made);
+  });
+  const Account account = engine_.read([&](const State& state) {
+    const Account* found = state.account(ascii_lower(name));
+    return found == nullptr ? Account{} : *found;
+  });
+  const bool open = account.id != no_account && !account.closed && !account.password.empty();
+  const bool right = verify_password(open ? account.password : nobody_, password) && open;
+  Caller caller{right ? account.id : no_account, false, where};
+  std::string rehashed;
+  if (right && needs_rehash(account.password, cost_)) {
+    if (auto made = hash_password(password, cost_)) rehashed = std::move(*made);
+  }
+  static_cast<void>(engine_.change([&](Transaction& change) -> Status {
+    const Account* now = change.state().account(account.id);
+    if (!rehashed.empty() && now != nullptr && now->password == account.password) {
+      Account updated = *now;
+      updated.password = rehashed;
+      change.put(updated);
+    }
+    // What was typed as a name may be a password; only names that exist are written down.
+    change.journal(caller, right ? "signed in" : "sign-in refused",
+                   account.id == no_account ? "an unknown name" : account.name);
+    return {};
+  }));
+  if (!right) {
+    return Error{Code::wrong_password, "That name and password do not go together. Try again."};
+  }
+  return account.id;
+}
+
+Ticket People::set_password(const Caller& caller, std::string_view name,
+                            std::string_view password) {
+  const std::string stored_name = ascii_lower(name);
+  if (auto fine = check_new_password(password, stored_name); !fine) return fine.error();
+  auto hash = hash_password(password, cost_);
+  if (!hash) return hash.error();
+  return engine_.change([&](Transaction& change) -> Status {
+    const State& state = change.state();
+    auto account = wanted_account(state, stored_name);
+    if (!account) return account.error();
+    const bool allowed =
+        is_manager(state, caller) || account->id == caller.account ||
+        (account->role == Role::member && state.leads(caller.account, account->id));
+    if (!allowed) {
+      return Error{Code::denied, fmt::format("You may not set the password of {}.", account->name)};
+    }
+    account->password = *hash;
+    change.put(*account);
+    change.journal(caller, "password set", account->name);
+    return {};
+  });
+}
+
+}  // namespace stationer::fs

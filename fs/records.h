@@ -1,0 +1,272 @@
+// The rows of the catalogue. Each row lists its fields once, in fields(): the tables, the
+// statements and the commit log's form all follow from that list. A field added or changed is a new
+// format (volume_format in fs/volume_file.h) and needs an upgrade step in fs/catalog.cpp.
+//
+// The first `keys` fields are the key.
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <variant>
+#include <vector>
+
+#include "fs/access.h"
+#include "fs/crypto.h"
+#include "fs/ids.h"
+#include "fs/quota.h"
+
+namespace stationer::fs {
+
+enum class Kind : std::uint8_t { data = 0, text = 1, program = 2 };
+
+const char* kind_name(Kind kind);
+
+struct Node {
+  static constexpr std::string_view table = "node";
+  static constexpr int keys = 1;
+
+  NodeId id{};
+  NodeId parent{};
+  std::string name;
+  std::string alias;  // 8.3, upper case; empty when the name itself is one
+  bool folder = false;
+  Kind kind = Kind::data;
+  AccountId owner{};
+  ClassId klass{};
+  Access access;
+  std::optional<std::uint32_t> load_address;
+  std::optional<std::uint32_t> entry_point;
+  std::uint64_t size = 0;
+  ContentId content{};  // 0 for a folder
+  Time created{};
+  Time modified{};
+
+  template <class Self, class Visit>
+  static void fields(Self& row, Visit&& visit) {
+    visit("id", row.id);
+    visit("parent", row.parent);
+    visit("name", row.name);
+    visit("alias", row.alias);
+    visit("folder", row.folder);
+    visit("kind", row.kind);
+    visit("owner", row.owner);
+    visit("class", row.klass);
+    visit("access", row.access);
+    visit("load_address", row.load_address);
+    visit("entry_point", row.entry_point);
+    visit("size", row.size);
+    visit("content", row.content);
+    visit("created", row.created);
+    visit("modified", row.modified);
+  }
+};
+
+// The hash of a file's content; apart from Node because only the check reads it.
+struct Digest {
+  static constexpr std::string_view table = "digest";
+  static constexpr int keys = 1;
+
+  NodeId node{};
+  Hash hash{};
+
+  template <class Self, class Visit>
+  static void fields(Self& row, Visit&& visit) {
+    visit("node", row.node);
+    visit("hash", row.hash);
+  }
+};
+
+struct Account {
+  static constexpr std::string_view table = "account";
+  static constexpr int keys = 1;
+
+  AccountId id{};
+  std::string name;
+  std::string full_name;
+  Role role = Role::member;
+  std::string password;  // Argon2id string form; empty: nobody can sign in
+  bool closed = false;   // kept for what it owns, but nobody can sign in
+  ClassId klass{};       // the primary class
+  std::uint64_t soft_bytes = 0;
+  std::uint64_t hard_bytes = 0;
+  std::uint64_t soft_files = 0;
+  std::uint64_t hard_files = 0;
+  std::optional<Time> over_since;  // when usage last went over a soft limit, while it is
+  Time created{};
+
+  Quota quota() const { return {soft_bytes, hard_bytes, soft_files, hard_files}; }
+
+  template <class Self, class Visit>
+  static void fields(Self& row, Visit&& visit) {
+    visit("id", row.id);
+    visit("name", row.name);
+    visit("full_name", row.full_name);
+    visit("role", row.role);
+    visit("password", row.password);
+    visit("closed", row.closed);
+    visit("class", row.klass);
+    visit("soft_bytes", row.soft_bytes);
+    visit("hard_bytes", row.hard_bytes);
+    visit("soft_files", row.soft_files);
+    visit("hard_files", row.hard_files);
+    visit("over_since", row.over_since);
+    visit("created", row.created);
+  }
+};
+
+struct Class {
+  static constexpr std::string_view table = "class";
+  static constexpr int keys = 1;
+
+  ClassId id{};
+  std::string name;
+  Time created{};
+
+  template <class Self, class Visit>
+  static void fields(Self& row, Visit&& visit) {
+    visit("id", row.id);
+    visit("name", row.name);
+    visit("created", row.created);
+  }
+};
+
+struct Membership {
+  static constexpr std::string_view table = "membership";
+  static constexpr int keys = 2;
+
+  ClassId klass{};
+  AccountId account{};
+  bool leader = false;
+
+  template <class Self, class Visit>
+  static void fields(Self& row, Visit&& visit) {
+    visit("class", row.klass);
+    visit("account", row.account);
+    visit("leader", row.leader);
+  }
+};
+
+// One removal: the node now hangs below bin_root.
+struct BinEntry {
+  static constexpr std::string_view table = "bin";
+  static constexpr int keys = 1;
+
+  NodeId node{};
+  AccountId owner{};  // the node's owner when it was removed
+  AccountId removed_by{};
+  Time removed{};
+  std::string path;  // where it was
+
+  template <class Self, class Visit>
+  static void fields(Self& row, Visit&& visit) {
+    visit("node", row.node);
+    visit("owner", row.owner);
+    visit("removed_by", row.removed_by);
+    visit("removed", row.removed);
+    visit("path", row.path);
+  }
+};
+
+struct Notice {
+  static constexpr std::string_view table = "notice";
+  static constexpr int keys = 1;
+
+  std::uint32_t id = 0;
+  AccountId to{};
+  std::string from;  // as shown: an account's name, or "the keeper"
+  Time sent{};
+  std::string text;
+
+  template <class Self, class Visit>
+  static void fields(Self& row, Visit&& visit) {
+    visit("id", row.id);
+    visit("to_account", row.to);
+    visit("from_name", row.from);
+    visit("sent", row.sent);
+    visit("text", row.text);
+  }
+};
+
+struct Printout {
+  static constexpr std::string_view table = "printout";
+  static constexpr int keys = 1;
+
+  std::uint32_t job = 0;
+  AccountId owner{};  // no_account: unclaimed
+  std::string queue;
+  std::string title;
+  std::string source;  // "lpd 10.0.0.7", as people read it
+  std::uint32_t pages = 0;
+  std::uint64_t bytes = 0;
+  Time printed{};
+  std::string path;   // host path inside the volume
+  bool seen = false;  // its owner has been told
+
+  template <class Self, class Visit>
+  static void fields(Self& row, Visit&& visit) {
+    visit("job", row.job);
+    visit("owner", row.owner);
+    visit("queue", row.queue);
+    visit("title", row.title);
+    visit("source", row.source);
+    visit("pages", row.pages);
+    visit("bytes", row.bytes);
+    visit("printed", row.printed);
+    visit("path", row.path);
+    visit("seen", row.seen);
+  }
+};
+
+// Who did what, when, from where (invariant 9). Only ever added to.
+struct JournalEntry {
+  static constexpr std::string_view table = "journal";
+  static constexpr int keys = 1;
+
+  std::uint64_t id = 0;
+  Time at{};
+  std::string who;    // an account's name, "guest" or "the keeper"
+  std::string where;  // the station or address, "the box"
+  std::string what;   // "account added", "access changed", …
+  std::string subject;
+  std::string detail;
+
+  template <class Self, class Visit>
+  static void fields(Self& row, Visit&& visit) {
+    visit("id", row.id);
+    visit("at", row.at);
+    visit("who", row.who);
+    visit("station", row.where);
+    visit("what", row.what);
+    visit("subject", row.subject);
+    visit("detail", row.detail);
+  }
+};
+
+using Record = std::variant<Node, Digest, Account, Class, Membership, BinEntry, Notice, Printout,
+                            JournalEntry>;
+
+// One row put (added or replaced) or dropped; only the key fields count for a drop.
+struct Change {
+  bool drop = false;
+  Record record;
+};
+
+inline Change put(Record record) {
+  return {false, std::move(record)};
+}
+inline Change drop(Record record) {
+  return {true, std::move(record)};
+}
+
+// Calls use(Row{}) once for every kind of row, in the order of Record.
+template <class Use>
+void each_kind_of_row(Use use) {
+  [&]<std::size_t... I>(std::index_sequence<I...>) {
+    (use(std::variant_alternative_t<I, Record>{}), ...);
+  }
+  (std::make_index_sequence<std::variant_size_v<Record>>());
+}
+
+}  // namespace stationer::fs

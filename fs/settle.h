@@ -1,0 +1,42 @@
+// Settling: carries commits from the log to where they belong, the rows to the catalogue and the
+// contents to files/ under their readable names.
+//
+// It goes in groups. A group's deeds are done, made durable with one sync, and then its rows and
+// its number go to the catalogue in one transaction. After a crash everything above the catalogue's
+// number is done again, so the deeds of a group must be such that doing them again, after any of
+// them have been done, ends at the same tree:
+//   - folders made and files placed: making again is harmless, placing again writes the same bytes;
+//     when one group places twice under one name, only the last is done;
+//   - paths removed: what is gone is gone;
+//   - paths moved: never onto anything; done when the old place is empty or the new one is taken.
+//     That is only true while no other deed of the group touches either place.
+// Hence a group holds commits of one of those sorts only, and moves that do not touch each other.
+// One commit may hold a move that makes room, followed by the move that takes the room.
+#pragma once
+
+#include <cstdint>
+#include <functional>
+#include <vector>
+
+#include "fs/catalog.h"
+#include "fs/commit.h"
+#include "fs/host_files.h"
+
+namespace stationer::fs {
+
+// How many of the first commits can go as one group; at least 1 if there are any.
+std::size_t group_length(const std::vector<const Commit*>& commits);
+
+struct SettleEvents {
+  // Wraps each deed that changes where something lies, so that nobody opens a file meanwhile. It
+  // must call `act` once.
+  std::function<Status(const Deed&, const std::function<Status()>& act)> while_deed;
+  // Something on the host is not as it should be, in a sentence; settling goes on.
+  std::function<void(std::string)> trouble;
+};
+
+// Settles one group. After an error nothing is lost: settle the same group again later.
+Status settle_group(HostFiles& files, Catalog& catalog, const std::vector<const Commit*>& group,
+                    const SettleEvents& events);
+
+}  // namespace stationer::fs

@@ -1,0 +1,102 @@
+#include "fs/state.h"
+
+#include <stdexcept>
+
+namespace stationer::fs {
+namespace {
+
+template <class Row, class Map, class Key>
+Change apply_to(Map& map, const Key& key, const Row& row, bool dropping) {
+  const auto found = map.find(key);
+  Change undo = found == map.end() ? drop(row) : put(found->second);
+  if (dropping) {
+    if (found != map.end()) map.erase(found);
+  } else {
+    map.insert_or_assign(key, row);
+  }
+  return undo;
+}
+
+auto key_of(const Membership& row) {
+  return std::pair(row.klass, row.account);
+}
+
+}  // namespace
+
+Change State::apply(const Change& change) {
+  return std::visit(
+      [&]<class Row>(const Row& row) -> Change {
+        if constexpr (std::is_same_v<Row, Node>) {
+          auto before = change.drop ? tree.drop(row.id) : tree.put(row);
+          return before ? put(std::move(*before)) : drop(row);
+        } else if constexpr (std::is_same_v<Row, Account>) {
+          if (const Account* before = account(row.id)) account_names_.erase(before->name);
+          if (!change.drop) account_names_[row.name] = row.id;
+          return apply_to(accounts, row.id, row, change.drop);
+        } else if constexpr (std::is_same_v<Row, Class>) {
+          return apply_to(classes, row.id, row, change.drop);
+        } else if constexpr (std::is_same_v<Row, Membership>) {
+          return apply_to(memberships, key_of(row), row, change.drop);
+        } else if constexpr (std::is_same_v<Row, BinEntry>) {
+          return apply_to(bin, row.node, row, change.drop);
+        } else if constexpr (std::is_same_v<Row, Notice>) {
+          return apply_to(notices, row.id, row, change.drop);
+        } else if constexpr (std::is_same_v<Row, Printout>) {
+          return apply_to(printouts, row.job, row, change.drop);
+        } else {
+          return change;  // digests and journal entries are not kept in memory
+        }
+      },
+      change.record);
+}
+
+void State::load(Record record) {
+  if (const auto* node = std::get_if<Node>(&record)) {
+    tree.load(*node);
+  } else {
+    static_cast<void>(apply(put(std::move(record))));
+  }
+}
+
+std::vector<NodeId> State::finish_loading() {
+  return tree.link_all();
+}
+
+const Account* State::account(AccountId id) const {
+  const auto found = accounts.find(id);
+  return found == accounts.end() ? nullptr : &found->second;
+}
+
+const Account* State::account(std::string_view name) const {
+  const auto found = account_names_.find(std::string(name));
+  return found == account_names_.end() ? nullptr : account(found->second);
+}
+
+const Class* State::class_of(ClassId id) const {
+  const auto found = classes.find(id);
+  return found == classes.end() ? nullptr : &found->second;
+}
+
+const Class* State::class_of(std::string_view name) const {
+  for (const auto& [id, klass] : classes) {
+    if (klass.name == name) return &klass;
+  }
+  return nullptr;
+}
+
+const Membership* State::membership(ClassId klass, AccountId account) const {
+  const auto found = memberships.find({klass, account});
+  return found == memberships.end() ? nullptr : &found->second;
+}
+
+bool State::leads(AccountId leader, AccountId member) const {
+  if (leader == no_account || member == no_account || leader == member) return false;
+  for (const auto& [key, row] : memberships) {
+    if (row.account != leader || !row.leader) continue;
+    const Membership* in_class = membership(row.klass, member);
+    if (in_class != nullptr && !in_class->leader) return true;
+  }
+  return false;
+}
+
+}  // namespace stationer::fs

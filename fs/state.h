@@ -1,0 +1,49 @@
+// Everything the catalogue holds but hashes and the journal, in memory. Changes are applied here
+// the moment they are decided and undone if their commit fails. Not thread-safe.
+#pragma once
+
+#include <map>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <unordered_map>
+#include <utility>
+#include <vector>
+
+#include "fs/records.h"
+#include "fs/tree.h"
+
+namespace stationer::fs {
+
+class State {
+ public:
+  explicit State(std::uint64_t seed) : tree(seed) {}
+
+  // Applies one change and returns the one that undoes it.
+  Change apply(const Change& change);
+
+  // Loading rows in any order; finish_loading() ends it and returns the nodes that had to be left
+  // out because they hang below nothing.
+  void load(Record record);
+  std::vector<NodeId> finish_loading();
+
+  const Account* account(AccountId id) const;
+  const Account* account(std::string_view name) const;  // in its stored form
+  const Class* class_of(ClassId id) const;
+  const Class* class_of(std::string_view name) const;
+  const Membership* membership(ClassId klass, AccountId account) const;
+  bool leads(AccountId leader, AccountId member) const;
+
+  Tree tree;
+  std::map<AccountId, Account> accounts;
+  std::map<ClassId, Class> classes;
+  std::map<std::pair<ClassId, AccountId>, Membership> memberships;
+  std::map<NodeId, BinEntry> bin;
+  std::map<std::uint32_t, Notice> notices;
+  std::map<std::uint32_t, Printout> printouts;
+
+ private:
+  std::unordered_map<std::string, AccountId> account_names_;
+};
+
+}  // namespace stationer::fs

@@ -1,0 +1,120 @@
+// The tree in memory: a compact mirror of the catalogue's nodes, so that reading never touches
+// SQLite. At most 100 bytes a node beside the names. Not thread-safe: fs/volume.cpp holds its lock.
+#pragma once
+
+#include <array>
+#include <cstdint>
+#include <functional>
+#include <memory>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <unordered_map>
+#include <vector>
+
+#include "fs/quota.h"
+#include "fs/records.h"
+
+namespace stationer::fs {
+
+class Tree {
+ public:
+  // `seed` keeps hostile names from colliding in the name table.
+  explicit Tree(std::uint64_t seed);
+
+  bool has(NodeId id) const;
+  Node get(NodeId id) const;  // must be there
+  NodeId parent(NodeId id) const;
+
+  // The child of `folder` whose name or alias is `name` in any case.
+  std::optional<NodeId> child(NodeId folder, std::string_view name) const;
+  bool has_children(NodeId folder) const;
+  void each_child(NodeId folder, const std::function<void(NodeId)>& use) const;
+  // `top` and everything below it, folders before what is in them.
+  void each_below(NodeId top, const std::function<void(NodeId)>& use) const;
+  // True when `id` is `top` or below it.
+  bool is_within(NodeId id, NodeId top) const;
+
+  // An id that no node has.
+  NodeId free_id();
+
+  // Adds or replaces a node; returns what was there. Its parent must be there, unless `loading`.
+  std::optional<Node> put(const Node& node);
+  // Takes a node without children away; returns it.
+  std::optional<Node> drop(NodeId id);
+
+  // For loading rows in any order: adds without linking; link_all() ends it and returns the nodes
+  // that hang below no root (a damaged catalogue), which are left out.
+  void load(const Node& node);
+  std::vector<NodeId> link_all();
+
+  // What an account owns outside the bin (invariant 4: each byte counted once).
+  Usage usage(AccountId account) const;
+
+  std::size_t size() const { return count_; }
+  // Bytes held beside the names themselves.
+  std::size_t overhead() const;
+
+ private:
+  struct Item {
+    NodeId parent{};
+    NodeId first_child{};
+    NodeId next{};
+    NodeId previous{};
+    std::uint32_t text = 0;  // in names_: the name, then the alias
+    std::uint8_t name_size = 0;
+    std::uint8_t alias_size = 0;
+    Access access;
+    std::uint8_t flags = 0;
+    AccountId owner{};
+    ClassId klass{};
+    std::uint64_t size = 0;
+    ContentId content{};
+    Time created{};
+    Time modified{};
+    std::uint32_t load_address = 0;
+    std::uint32_t entry_point = 0;
+  };
+  static constexpr std::size_t block_size = 1024;
+  using Block = std::array<Item, block_size>;
+
+  struct Slot {
+    std::uint32_t hash = 0;
+    std::uint32_t ref = 0;  // node id * 2, + 1 when by its alias; 0 empty, 1 a grave
+  };
+
+  Item& item(NodeId id) { return (*blocks_[number(id) / block_size])[number(id) % block_size]; }
+  const Item& item(NodeId id) const {
+    return (*blocks_[number(id) / block_size])[number(id) % block_size];
+  }
+  std::string_view name(const Item& item) const;
+  std::string_view alias(const Item& item) const;
+  void add_block();
+  void store(NodeId id, const Node& node);
+  void set_names(Item& item, const Node& node);
+  void compact_names();
+  void link(NodeId id);
+  void unlink(NodeId id);
+  void count(NodeId id, int sign);
+  void count_below(NodeId id, int sign);
+  bool is_counted(NodeId id) const;
+
+  std::uint32_t hash(NodeId folder, std::string_view name) const;
+  void table_add(NodeId id);
+  void table_remove(NodeId id);
+  void table_insert(Slot slot);
+  void table_grow();
+
+  std::uint64_t seed_;
+  std::vector<std::unique_ptr<Block>> blocks_;
+  std::vector<NodeId> free_;
+  std::string names_;
+  std::size_t dead_names_ = 0;
+  std::vector<Slot> table_;
+  std::size_t table_used_ = 0;  // slots that are not empty, graves among them
+  std::size_t table_live_ = 0;
+  std::size_t count_ = 0;
+  std::unordered_map<std::uint32_t, Usage> usage_;
+};
+
+}  // namespace stationer::fs

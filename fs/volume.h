@@ -1,0 +1,76 @@
+// A volume: the directory that holds one whole service. The face of the store that everyone uses.
+#pragma once
+
+#include <functional>
+#include <memory>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "fs/check.h"
+#include "fs/desk.h"
+#include "fs/engine.h"
+#include "fs/files.h"
+#include "fs/people.h"
+#include "fs/volume_file.h"
+
+namespace stationer::fs {
+
+// What a volume is handed rather than reaching for.
+struct Surroundings {
+  Clock clock;  // by default the host's
+  PasswordCost password_cost;
+  std::uint64_t seed = 0;  // by default random
+  // Wraps the host's files; tests put a failing disk in between.
+  std::function<std::unique_ptr<HostFiles>(std::unique_ptr<HostFiles>)> wrap_files;
+};
+
+class Volume {
+ public:
+  // Makes a volume in `directory`, which must be empty or missing, and opens it: the starting tree,
+  // no accounts.
+  static Result<std::unique_ptr<Volume>> create(const std::string& directory, std::string_view name,
+                                                Surroundings surroundings = {});
+  // Code::busy when another process has it open, Code::newer_format when it is newer than we are.
+  // Carries over what an earlier run, cut short, had promised but not yet put in place.
+  static Result<std::unique_ptr<Volume>> open(const std::string& directory,
+                                              Surroundings surroundings = {});
+  ~Volume();
+
+  Files& files() { return *files_; }
+  People& people() { return *people_; }
+  Desk& desk() { return *desk_; }
+
+  const std::string& directory() const { return directory_; }
+  const std::string& name() const { return settings_.name; }
+  const std::string& settings_text() const { return settings_text_; }  // all of volume.toml
+  Time now() const { return engine_->now(); }
+
+  // For the spool, which keeps folders of its own in the volume.
+  HostFiles& host_files() { return engine_->files(); }
+  Status check_space(std::uint64_t bytes) { return engine_->check_space(bytes); }
+  Result<HostSpace> space() { return engine_->space(); }
+
+  Result<CheckReport> check(const std::function<void(std::uint64_t, std::uint64_t)>& progress = {});
+  // Waits until everything acknowledged is also under its readable name.
+  Status drain() { return engine_->drain(); }
+  // What the keeper should know, in sentences; empty when all is well.
+  std::vector<std::string> troubles() const { return engine_->troubles(); }
+  std::size_t nodes() const;
+
+ private:
+  Volume() = default;
+  static Result<std::unique_ptr<Volume>> open_with(const std::string& directory,
+                                                   std::unique_ptr<HostFiles> host,
+                                                   Surroundings surroundings);
+
+  std::string directory_;
+  std::string settings_text_;
+  VolumeSettings settings_;
+  std::unique_ptr<Engine> engine_;
+  std::unique_ptr<Files> files_;
+  std::unique_ptr<People> people_;
+  std::unique_ptr<Desk> desk_;
+};
+
+}  // namespace stationer::fs

@@ -1,0 +1,38 @@
+// volume.toml: the volume's name and format, and the keeper's settings. This part reads the
+// [volume] and [limits] tables; the other layers read their own from the same text.
+//
+//   [volume]
+//   format = 1                           # of the whole volume; a newer one is refused
+//   name = "Tidewrack Mill"
+//   created = 2026-11-25T19:30:00Z
+//   [limits]
+//   reserve_mib = 256                    # disk kept free for the keeper
+//   account_mib = 32                     # for new accounts: soft limit, 0 is none
+//   account_files = 1000
+#pragma once
+
+#include <string>
+#include <string_view>
+
+#include "fs/ids.h"
+#include "fs/quota.h"
+#include "fs/result.h"
+
+namespace stationer::fs {
+
+// What this program writes, and the newest it reads.
+inline constexpr int volume_format = 1;
+
+struct VolumeSettings {
+  std::string name;
+  std::uint64_t reserve = 0;  // bytes
+  Quota new_account;          // what a new account may keep
+};
+
+// The text of a new volume's file.
+std::string new_volume_file(std::string_view name, Time created);
+
+// Code::newer_format for a newer volume; Code::bad_input with the line for what can't be read.
+Result<VolumeSettings> parse_volume_file(std::string_view text);
+
+}  // namespace stationer::fs
