@@ -63,7 +63,8 @@ class Decoder {
 
   Characters put(std::uint8_t byte);
 
-  // True when put(byte) would give the character of the same number and nothing else.
+  // True only when put(byte) would give the character of the same number and nothing else; for
+  // ASCII that no other character was begun before, always.
   bool is_itself(std::uint8_t byte) const { return missing_ == 0 && table_[byte] == byte; }
 
   // U+FFFD when the input ended inside a character.

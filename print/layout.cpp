@@ -67,9 +67,9 @@ fs::Result<Layout> lay_out(const Form& form) {
   const Units right = units(paper.width - paper.strip);
   const int most_columns = columns_on(paper, form.pitch);
   layout.columns = form.columns != 0 ? form.columns : most_columns - form.left.value_or(0);
-  const int first_column = (strip + form.pitch - 1) / form.pitch;
   const int centred = (strip + right - layout.columns * form.pitch) / 2 / form.pitch;
-  layout.left = form.left.value_or(std::max(centred, first_column)) * form.pitch;
+  layout.left =
+      form.left.value_or(std::max(centred, first_column_on(paper, form.pitch))) * form.pitch;
   if (layout.columns < 1 || layout.left < strip || layout.column(layout.columns) > right) {
     return misfit(fmt::format(
         "{} columns at {:.4g} to the inch, beginning {:.4g} in from the left edge, don't fit on "

@@ -58,8 +58,12 @@ int lines_on(const Paper& paper, Units line) {
   return units(paper.height) / line;
 }
 
+int first_column_on(const Paper& paper, Units pitch) {
+  return (units(paper.strip) + pitch - 1) / pitch;
+}
+
 int columns_on(const Paper& paper, Units pitch) {
-  return units(paper.width - 2 * paper.strip) / pitch;
+  return units(paper.width - paper.strip) / pitch - first_column_on(paper, pitch);
 }
 
 }  // namespace stationer::print

@@ -38,8 +38,12 @@ constexpr Units units(int micrometres) {
 // Micrometres to PDF points with at most four decimals, such as "595.2756" for 210 mm.
 std::string points(int micrometres);
 
-// How many lines of `line` u fit on the sheet, and how many cells of `pitch` u between its strips.
+// How many lines of `line` u fit on the sheet.
 int lines_on(const Paper& paper, Units line);
+
+// The columns between the strips, at whole multiples of `pitch` u from the sheet's left edge: which
+// is the first, and how many fit.
+int first_column_on(const Paper& paper, Units pitch);
 int columns_on(const Paper& paper, Units pitch);
 
 }  // namespace stationer::print
