@@ -245,12 +245,24 @@ Status CommitLog::append(std::string_view encoded, std::uint64_t count) {
   if (status) status = file_->sync();
   if (!status) {
     file_.reset();
+    revoke();
     return status;
   }
+  must_revoke_ = false;
   position_ += frame.size();
   next_number_ += count;
   segments_.back().last = next_number_ - 1;
   return {};
+}
+
+// A new segment that starts at the number of what was refused makes it void for every later reader.
+void CommitLog::revoke() {
+  must_revoke_ = true;
+  if (start_segment(frame_head) && file_->sync()) must_revoke_ = false;
+}
+
+CommitLog::~CommitLog() {
+  if (must_revoke_) revoke();
 }
 
 void CommitLog::release(std::uint64_t number) {

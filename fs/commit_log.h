@@ -42,6 +42,7 @@ class CommitLog {
   // number `settled`. Code::damaged when commits are missing between those that are there.
   static Result<std::unique_ptr<CommitLog>> open(HostFiles& files, std::uint64_t settled,
                                                  const std::function<void(Commit)>& use);
+  ~CommitLog();
 
   // Writes commits, already encoded one after another, and returns once they are durable. The first
   // must have the number next_number(); there are `count` of them. After an error none of them is
@@ -63,6 +64,7 @@ class CommitLog {
 
   CommitLog(HostFiles& files, std::uint64_t next) : files_(files), next_number_(next) {}
   Status start_segment(std::uint64_t room);
+  void revoke();
   Result<Segment> take_free(std::uint64_t size);
   Result<Segment> make_segment(std::uint64_t size);
 
@@ -74,6 +76,7 @@ class CommitLog {
   std::vector<Segment> free_;
   std::unique_ptr<HostFile> file_;  // of the last segment; null: start a new one
   std::uint64_t position_ = 0;
+  bool must_revoke_ = false;  // a refused write may be on the disk, and nothing says it is void yet
 };
 
 }  // namespace stationer::fs

@@ -51,8 +51,8 @@ struct BinView {
 struct SaveOptions {
   bool replace = false;  // else an existing file gives Code::exists
   Kind kind = Kind::data;
-  std::optional<std::uint32_t> load_address;
-  std::optional<std::uint32_t> entry_point;
+  std::optional<std::uint32_t> load_address{};
+  std::optional<std::uint32_t> entry_point{};
 };
 
 class Files;

@@ -31,6 +31,9 @@ Code code_of(int error) {
     case EISDIR: return Code::is_a_folder;
     case EACCES:
     case EPERM: return Code::denied;
+    case ENAMETOOLONG: return Code::bad_name;
+    case ELOOP:
+    case EXDEV: return Code::damaged;  // a link where a folder or a file should be
     case EMFILE:
     case ENFILE:
     case EWOULDBLOCK: return Code::busy;

@@ -50,11 +50,11 @@ struct NewAccount {
 
 // What to change; what is left out stays.
 struct AccountChange {
-  std::optional<std::string> full_name;
-  std::optional<Role> role;
-  std::optional<bool> closed;
-  std::optional<std::string> klass;
-  std::optional<Quota> quota;
+  std::optional<std::string> full_name{};
+  std::optional<Role> role{};
+  std::optional<bool> closed{};
+  std::optional<std::string> klass{};
+  std::optional<Quota> quota{};
 };
 
 class People {

@@ -8,6 +8,9 @@
 
 #include <fmt/format.h>
 
+#include "fs/node_name.h"
+#include "fs/text.h"
+
 namespace stationer::fs {
 namespace {
 
@@ -47,7 +50,9 @@ class Doer {
   Status operator()(const MakeFolder& deed) {
     auto made = files_.make_folder(deed.path);
     if (made || made.error().code == Code::exists) return {};
-    return vanished(made, deed.path);
+    if (!is_local(made)) return made;
+    made = make_folders(files_, deed.path);
+    return made || !is_local(made) ? made : odd(deed.path);
   }
 
   Status operator()(const PlaceFile& deed) {
@@ -57,47 +62,76 @@ class Doer {
       auto file = files_.create(waiting);
       if (!file) return file.error();
       if (auto written = (*file)->write_at(0, *deed.bytes); !written) return written;
+    } else {
+      auto there = files_.look(waiting);
+      if (!there) return there.error();
+      if (!*there) return {};  // placed before the crash; the check compares its hash
     }
-    auto renamed = files_.rename(waiting, deed.path, true);
-    if (renamed || renamed.error().code != Code::not_found) return renamed;
-    auto placed = files_.look(deed.path);
-    if (!placed) return placed.error();
-    // A large content that was placed before the crash; the check compares its hash.
-    if (!deed.bytes && *placed) return {};
-    return vanished(renamed, deed.path);
+    auto placed = files_.rename(waiting, deed.path, true);
+    if (placed || !is_local(placed)) return placed;
+    if (auto folder = make_folders(files_, deed.path.folder()); !folder && !is_local(folder)) {
+      return folder;
+    }
+    placed = files_.rename(waiting, deed.path, true);
+    if (placed || !is_local(placed)) return placed;
+    return rescue(waiting, deed);
   }
 
   Status operator()(const MovePath& deed) {
-    auto renamed = files_.rename(deed.from, deed.to, false);
-    if (renamed || renamed.error().code == Code::exists) return {};
-    if (renamed.error().code != Code::not_found) return renamed;
+    auto moved = files_.rename(deed.from, deed.to, false);
+    if (moved || moved.error().code == Code::exists) return {};
+    if (!is_local(moved)) return moved;
     auto there = files_.look(deed.to);
-    if (!there) return there.error();
-    if (*there) return {};
-    return vanished(renamed, deed.from);
+    if (!there && !is_local(there)) return there.error();
+    if (there && *there) return {};
+    if (auto folder = make_folders(files_, deed.to.folder()); !folder && !is_local(folder)) {
+      return folder;
+    }
+    moved = files_.rename(deed.from, deed.to, false);
+    return moved || !is_local(moved) ? moved : odd(deed.from);
   }
 
   Status operator()(const RemovePath& deed) {
     auto removed = deed.folder ? files_.remove_folder(deed.path) : files_.remove_file(deed.path);
     if (removed || removed.error().code == Code::not_found) return {};
-    if (removed.error().code == Code::exists || removed.error().code == Code::is_a_folder ||
-        removed.error().code == Code::not_a_folder) {
-      events_.trouble(
-          fmt::format("\"{}\" on the host holds something that Stationer did not put "
-                      "there; it was left alone.",
-                      deed.path.text()));
-      return {};
-    }
-    return removed;
+    return is_local(removed) ? odd(deed.path) : removed;
   }
 
  private:
-  // What the host's owner took away must not stop everybody else's saves.
-  Status vanished(const Status& failure, const HostPath& path) {
-    const Code code = failure.error().code;
-    if (code != Code::not_found && code != Code::not_a_folder) return failure;
+  // Whether a failure lies in what somebody did to this one place on the host, so that trying again
+  // would not help and everybody else's saves must go on.
+  template <class T>
+  static bool is_local(const Result<T>& failed) {
+    switch (failed.error().code) {
+      case Code::not_found:
+      case Code::exists:
+      case Code::denied:
+      case Code::bad_name:
+      case Code::not_a_folder:
+      case Code::is_a_folder:
+      case Code::damaged: return true;
+      default: return false;
+    }
+  }
+
+  Status odd(const HostPath& path) {
     events_.trouble(fmt::format(
-        "\"{}\" on the host is not where it should be; the check tells more.", path.text()));
+        "\"{}\" on the host is not as Stationer left it; the check tells more.", path.text()));
+    return {};
+  }
+
+  // Something stands where the file should be, and it is not ours to remove. What was acknowledged
+  // is kept all the same.
+  Status rescue(const HostPath& waiting, const PlaceFile& deed) {
+    const HostPath folder = HostPath() / "rescued";
+    if (auto made = make_folders(files_, folder); !made) return made;
+    const HostPath kept = folder / fmt::format("{} {}", number(deed.content),
+                                               clip(deed.path.name(), longest_name - 24));
+    if (auto renamed = files_.rename(waiting, kept, true); !renamed) return renamed;
+    events_.trouble(
+        fmt::format("\"{}\" could not be put in place, because something else is there on "
+                    "the host. Its contents are in \"{}\".",
+                    deed.path.text(), kept.text()));
     return {};
   }
 
