@@ -42,7 +42,7 @@ fs::Status PlainText::feed(std::string_view bytes) {
     if (value >= 0x20 && value < 0x7F && decoder_.is_itself(value) && !escape_.inside() &&
         column_ < layout_.columns) {
       print(value);  // as put() would, for nearly all there is
-    } else if (const fs::Status status = put(value); !status) {
+    } else if (fs::Status status = put(value); !status) {
       return status;
     }
   }
@@ -54,7 +54,7 @@ fs::Status PlainText::put(std::uint8_t byte) {
   const Decoder::Characters characters = decoder_.put(byte);
   for (unsigned i = 0; i < characters.count; ++i) {
     const char32_t character = characters.at[i];
-    const fs::Status status = is_control(character) ? control(character) : graphic(character);
+    fs::Status status = is_control(character) ? control(character) : graphic(character);
     if (!status) return status;
   }
   return {};
@@ -62,7 +62,7 @@ fs::Status PlainText::put(std::uint8_t byte) {
 
 fs::Status PlainText::finish() {
   if (!ended_ && decoder_.finish().count != 0) {
-    if (const fs::Status status = graphic(replacement_character); !status) return status;
+    if (fs::Status status = graphic(replacement_character); !status) return status;
   }
   end_line();
   return page_.empty() ? fs::Status{} : end_page();
@@ -114,7 +114,7 @@ fs::Status PlainText::graphic(char32_t character) {
   }
   if (column_ == layout_.columns) {
     column_ = 0;
-    if (const fs::Status status = feed_line(); !status) return status;
+    if (fs::Status status = feed_line(); !status) return status;
   }
   if (character == replacement_character) ++report_.unreadable;
   print(character);
@@ -207,9 +207,9 @@ fs::Status PlainText::end_page() {
   line_ = 0;
   const Page blank;
   for (; blank_pages_ > 0; --blank_pages_) {
-    if (const fs::Status status = give(blank); !status) return status;
+    if (fs::Status status = give(blank); !status) return status;
   }
-  const fs::Status status = give(page_);
+  fs::Status status = give(page_);
   page_.clear();
   return status;
 }

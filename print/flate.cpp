@@ -1,0 +1,31 @@
+#include "print/flate.h"
+
+#include <new>
+
+#include <libdeflate.h>
+
+namespace stationer::print {
+namespace {
+
+// README.md tells what the other levels cost and bring.
+constexpr int level = 1;
+
+}  // namespace
+
+void Deflater::Free::operator()(libdeflate_compressor* compressor) const {
+  libdeflate_free_compressor(compressor);
+}
+
+Deflater::Deflater() : compressor_(libdeflate_alloc_compressor(level)) {
+  if (!compressor_) throw std::bad_alloc();
+}
+
+void Deflater::compress(std::string_view data, std::string& out) {
+  const std::size_t before = out.size();
+  out.resize(before + libdeflate_zlib_compress_bound(compressor_.get(), data.size()));
+  const std::size_t size = libdeflate_zlib_compress(compressor_.get(), data.data(), data.size(),
+                                                    out.data() + before, out.size() - before);
+  out.resize(before + size);
+}
+
+}  // namespace stationer::print

@@ -1,0 +1,27 @@
+// The compression of PDF streams: FlateDecode (ISO 32000-1 section 7.4.4), the zlib format of
+// RFC 1950. The print layer's only place that knows libdeflate.
+#pragma once
+
+#include <memory>
+#include <string>
+#include <string_view>
+
+struct libdeflate_compressor;
+
+namespace stationer::print {
+
+class Deflater {
+ public:
+  Deflater();
+
+  // Appends the compressed `data` to `out`.
+  void compress(std::string_view data, std::string& out);
+
+ private:
+  struct Free {
+    void operator()(libdeflate_compressor* compressor) const;
+  };
+  std::unique_ptr<libdeflate_compressor, Free> compressor_;
+};
+
+}  // namespace stationer::print

@@ -1,0 +1,89 @@
+// The fonts of one printout: which codes its text is written in, and the objects that explain them
+// (ISO 32000-1 section 9.7: Type 0 fonts; 9.10: text extraction).
+//
+// Both faces share one code for each character. ASCII is its own code of one byte, which keeps
+// pages small; every other character gets a code of two bytes, from 8000 up, as it turns up. A CMap
+// in the file maps codes to glyphs, and another one back to Unicode.
+//
+// A character that the face lacks shows as a box but keeps its own code, so that a search finds it.
+#pragma once
+
+#include <array>
+#include <cstdint>
+#include <set>
+#include <string>
+#include <unordered_map>
+#include <utility>
+#include <vector>
+
+#include "print/font_subset.h"
+#include "print/page.h"
+#include "print/pdf_file.h"
+
+namespace stationer::print {
+
+class PdfFonts {
+ public:
+  // `fonts` must outlive it.
+  explicit PdfFonts(const Fonts& fonts);
+
+  enum class Face : std::uint8_t { regular, bold };
+
+  struct Code {
+    std::uint16_t value = 0;  // below 0x80 one byte, otherwise two
+    Face face = Face::regular;
+    bool missing = false;  // shown as a box
+  };
+
+  // How text shows a character; from then on it is part of the file's fonts.
+  Code use(Cell cell) {
+    Character& character = find(cell.character);
+    const Face face = face_of(character, cell.style);
+    character.used[static_cast<std::size_t>(face)] = true;
+    return {character.code, face, character.missing};
+  }
+
+  // The resource name of a form that paints the character's outline, one em to the unit.
+  std::string use_outline(Cell cell);
+
+  static std::string_view name(Face face) { return face == Face::bold ? "/B" : "/R"; }
+
+  const Metrics& metrics() const { return fonts_.regular.metrics(); }
+
+  // Writes what was used; gives the resource dictionary that all pages share.
+  std::string write(PdfFile& file) const;
+
+ private:
+  struct Character {
+    char32_t character = 0;
+    std::uint16_t code = 0;
+    std::array<Glyph, 2> glyphs{};  // by face: its own, or the box
+    bool missing = false;
+    bool in_bold = false;
+    std::array<bool, 2> used{};  // by face
+  };
+
+  static constexpr char32_t first_ascii = U' ';
+  static constexpr char32_t last_ascii = U'~';
+  static constexpr std::size_t ascii_count = last_ascii - first_ascii + 1;
+
+  static Face face_of(const Character& character, Style style) {
+    const bool bold = character.in_bold && (has(style, Style::bold) || character.glyphs[0] == 0);
+    return bold ? Face::bold : Face::regular;
+  }
+  Character& find(char32_t character) {
+    return character >= first_ascii && character <= last_ascii
+               ? characters_[character - first_ascii]
+               : find_other(character);
+  }
+  Character& find_other(char32_t character);
+  void add(char32_t character, std::size_t code);
+  std::string write_face(PdfFile& file, Face face, int to_unicode) const;
+
+  const Fonts& fonts_;
+  std::vector<Character> characters_;  // by code: ASCII's printing characters, then the others
+  std::unordered_map<char32_t, std::size_t> others_;
+  std::set<std::pair<Face, Glyph>> outlines_;
+};
+
+}  // namespace stationer::print

@@ -1,0 +1,157 @@
+#include "print/pdf_content.h"
+
+#include "print/paper.h"
+#include "tests/print/printing.h"
+
+using namespace stationer;
+using namespace stationer::print;
+using stationer::test::fonts;
+
+namespace {
+
+constexpr CellSize ten_pitch = {inches(1, 10), inches(1, 6)};
+
+std::vector<Cell> cells(std::u32string_view text, Style style = Style::plain) {
+  std::vector<Cell> out;
+  for (const char32_t character : text) out.push_back({character, style});
+  return out;
+}
+
+struct Written {
+  std::string content;
+  std::uint64_t missing;
+};
+
+Written write(const Page& page) {
+  PdfFonts used(fonts());
+  PdfContent content(used, "792");
+  std::string text(content.write(page));
+  return {text, content.missing()};
+}
+
+const std::string head = "0.0333333333 0 0 0.0333333333 0 792 cm\n";
+
+}  // namespace
+
+TEST_CASE("a line is one string at its place, blanks and all") {
+  Page page;
+  page.add_run(432, 280, ten_pitch, cells(U"  a  b"));
+  page.add_run(432, 640, ten_pitch, cells(U"c"));
+  CHECK(write(page).content == head +
+                                   "BT\n432 -280 Td\n/R 334.711 Tf\n107.1981 Tz\n(  a  b)Tj\n"
+                                   "0 -360 Td\n(c)Tj\nET\n");
+}
+
+TEST_CASE("what has a meaning in a string is escaped") {
+  Page page;
+  page.add_run(0, 280, ten_pitch, cells(U"(a)\\"));
+  CHECK_THAT(write(page).content, Catch::Contains("(\\(a\\)\\\\)Tj"));
+}
+
+TEST_CASE("runs in any order are written from top to bottom and left to right") {
+  Page page;
+  page.add_run(432, 640, ten_pitch, cells(U"third"));
+  page.add_run(4320, 280, ten_pitch, cells(U"second"));
+  page.add_run(432, 280, ten_pitch, cells(U"first"));
+  const std::string content = write(page).content;
+  CHECK(content.find("first") < content.find("second"));
+  CHECK(content.find("second") < content.find("third"));
+  CHECK_THAT(content,
+             Catch::Contains("3888 0 Td\n(second)") && Catch::Contains("-3888 -360 Td\n(third)"));
+}
+
+TEST_CASE("bold changes the face within the line and doesn't move") {
+  Page page;
+  std::vector<Cell> line = cells(U"to ");
+  const std::vector<Cell> bold = cells(U"be", Style::bold);
+  line.insert(line.end(), bold.begin(), bold.end());
+  line.push_back({U'.', Style::plain});
+  page.add_run(0, 280, ten_pitch, line);
+  CHECK_THAT(write(page).content,
+             Catch::Contains("(to )Tj\n/B 334.711 Tf\n(be)Tj\n/R 334.711 Tf\n(.)Tj\nET"));
+}
+
+TEST_CASE("italic slants the text matrix and comes back") {
+  Page page;
+  std::vector<Cell> line = cells(U"a");
+  line.push_back({U'b', Style::italic});
+  line.push_back({U'c', Style::plain});
+  page.add_run(216, 280, ten_pitch, line);
+  // The slant turns about a point 742/2048 em up: 0.1944 x 0.3623 x 334.711 = 23.574 to the left.
+  CHECK_THAT(
+      write(page).content,
+      Catch::Contains("(a)Tj\n1 0 0.1944 1 408.426 -280 Tm\n(b)Tj\n1 0 0 1 648 -280 Tm\n(c)Tj"));
+}
+
+TEST_CASE("glyphs are as wide as the pitch, and fitted to the line") {
+  struct Case {
+    Units pitch;
+    Units height;
+  };
+  for (const Case& one : {Case{inches(1, 10), inches(1, 6)}, Case{inches(1, 12), inches(1, 6)},
+                          Case{inches(7, 120), inches(1, 6)}, Case{inches(1, 10), inches(1, 8)},
+                          Case{inches(7, 120), inches(1, 8)}, Case{inches(1, 5), inches(1, 6)}}) {
+    Page page;
+    page.add_run(0, 280, {one.pitch, one.height}, cells(U"x"));
+    const std::string content = write(page).content;
+    double em = 0;
+    double stretch = 100;
+    REQUIRE(std::sscanf(content.c_str() + content.find("/R "), "/R %lf Tf\n%lf Tz", &em,
+                        &stretch) >= 1);
+    CAPTURE(one.pitch, one.height, em, stretch);
+    // Over 160 columns the error stays below a hundredth of a unit.
+    CHECK(em * 0.602 * stretch / 100 == Approx(one.pitch).margin(0.01 / 160));
+    CHECK(em * 1.188 >= one.height - 0.01);   // box drawing joins
+    CHECK(em * 0.968 <= one.height * 0.901);  // letters don't touch
+  }
+}
+
+TEST_CASE("rules and marks are shapes, not text") {
+  Page page;
+  page.add_run(216, 280, ten_pitch, cells(U"W"));
+  page.add_mark({216, 280, ten_pitch, {U'M', Style::plain}});
+  page.add_rule({216, 310, 216, 15});
+  const std::string content = write(page).content;
+  CHECK_THAT(content, Catch::Contains("216 -325 216 15 re\nf\n"));
+  CHECK_THAT(content, Catch::Contains("q 358.804 0 0 334.711 216 -280 cm /R48 Do Q\n"));
+  CHECK_THAT(content, !Catch::Contains("(M"));
+  CHECK(fonts().regular.glyph(U'M') == 48);
+}
+
+TEST_CASE("characters beyond ASCII have codes of two bytes, in the order they come") {
+  Page page;
+  page.add_run(0, 280, ten_pitch, cells(U"é€é"));
+  CHECK_THAT(write(page).content, Catch::Contains("(\x80\x01\x80\x02\x80\x01)Tj"));
+}
+
+TEST_CASE("characters the font lacks are counted and keep codes of their own") {
+  Page page;
+  page.add_run(0, 280, ten_pitch, cells(U"漢字漢"));
+  const Written written = write(page);
+  CHECK(written.missing == 3);
+  CHECK_THAT(written.content, Catch::Contains("(\x80\x01\x80\x02\x80\x01)Tj"));
+}
+
+TEST_CASE("what is no character is shown as the replacement character") {
+  Page page;
+  page.add_run(0, 280, ten_pitch,
+               cells(std::u32string{U'\x01', 0xD800, 0x110000, 0xFEFF, 0xFFFE, 0x9B}));
+  std::string expected = "(";
+  for (int i = 0; i < 6; ++i) expected += std::string("\x80\0", 2);
+  CHECK_THAT(write(page).content, Catch::Contains(expected + ")Tj"));
+  CHECK(write(page).missing == 0);
+}
+
+TEST_CASE("more characters than there are codes end up as the replacement character") {
+  PdfFonts used(fonts());
+  PdfContent content(used, "792");
+  std::string last;
+  for (char32_t character = 0x10000; character < 0x10000 + 40'000; character += 100) {
+    Page page;
+    std::vector<Cell> line;
+    for (char32_t i = 0; i < 100; ++i) line.push_back({character + i, Style::plain});
+    page.add_run(0, 280, ten_pitch, line);
+    last = content.write(page);
+  }
+  CHECK_THAT(last, Catch::Contains(std::string("(\x80\0\x80\0\x80\0", 7)));
+}

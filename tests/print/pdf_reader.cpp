@@ -1,0 +1,161 @@
+#include "tests/print/pdf_reader.h"
+
+#include <charconv>
+#include <memory>
+#include <stdexcept>
+
+#include <libdeflate.h>
+
+namespace stationer::test {
+namespace {
+
+[[noreturn]] void amiss(const std::string& what) {
+  throw std::runtime_error("PDF: " + what);
+}
+
+int number_at(std::string_view text) {
+  int number = 0;
+  const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), number);
+  if (error != std::errc()) amiss("no number in " + std::string(text.substr(0, 20)));
+  return number;
+}
+
+}  // namespace
+
+PdfReader::PdfReader(std::string bytes) : bytes_(std::move(bytes)) {
+  const std::string_view all = bytes_;
+  if (!all.starts_with("%PDF-1.7\n%")) amiss("no header");
+  for (std::size_t i = 10; i < 14; ++i) {
+    if (static_cast<unsigned char>(all[i]) < 128) amiss("no binary mark");
+  }
+  if (!all.ends_with("\n%%EOF\n")) amiss("no end mark");
+  const std::size_t start = all.rfind("startxref\n");
+  if (start == all.npos) amiss("no startxref");
+  std::size_t at = static_cast<std::size_t>(number_at(all.substr(start + 10)));
+  if (!all.substr(at).starts_with("xref\n0 ")) amiss("startxref points elsewhere");
+  const int entries = number_at(all.substr(at + 7));
+  at = all.find('\n', at + 7) + 1;
+  for (int i = 0; i < entries; ++i, at += 20) {
+    const std::string_view entry = all.substr(at, 20);
+    if (i == 0) {
+      if (entry != "0000000000 65535 f \n") amiss("the first entry isn't the free one");
+      continue;
+    }
+    if (entry.substr(10) != " 00000 n \n") amiss("a malformed entry");
+    offsets_.push_back(std::stoull(std::string(entry.substr(0, 10))));
+    const std::string mark = std::to_string(i) + " 0 obj\n";
+    if (!all.substr(offsets_.back()).starts_with(mark)) amiss("an entry points elsewhere: " + mark);
+  }
+  if (!all.substr(at).starts_with("trailer\n")) amiss("no trailer behind the table");
+  trailer_ = all.substr(at + 8, start - at - 8);
+  if (number_at(value(trailer_, "/Size")) != entries) amiss("the trailer's size differs");
+}
+
+std::string PdfReader::object(int number) const {
+  const std::uint64_t offset = offsets_.at(static_cast<std::size_t>(number - 1));
+  const std::size_t begin = bytes_.find('\n', offset) + 1;
+  std::size_t end = bytes_.find("\nendobj\n", begin);
+  const std::size_t data = bytes_.find("\nstream\n", begin);
+  if (data < end) {
+    const auto length = static_cast<std::size_t>(
+        number_at(value(std::string_view(bytes_).substr(begin, data - begin), "/Length")));
+    const std::size_t behind = data + 8 + length;
+    if (bytes_.compare(behind, 18, "\nendstream\nendobj\n") != 0) amiss("a wrong stream length");
+    end = behind + 10;
+  }
+  return bytes_.substr(begin, end - begin);
+}
+
+std::string PdfReader::stream(int number) const {
+  const std::string whole = object(number);
+  const std::size_t data = whole.find("\nstream\n");
+  if (data == whole.npos) amiss("no stream");
+  const std::string_view raw =
+      std::string_view(whole).substr(data + 8, whole.size() - data - 8 - 10);
+  if (whole.substr(0, data).find("/FlateDecode") == std::string::npos) return std::string(raw);
+  const std::unique_ptr<libdeflate_decompressor, void (*)(libdeflate_decompressor*)> inflate(
+      libdeflate_alloc_decompressor(), libdeflate_free_decompressor);
+  std::string out(raw.size() * 4 + 1024, '\0');
+  for (;;) {
+    std::size_t size = 0;
+    const libdeflate_result result = libdeflate_zlib_decompress(
+        inflate.get(), raw.data(), raw.size(), out.data(), out.size(), &size);
+    if (result == LIBDEFLATE_SUCCESS) {
+      out.resize(size);
+      return out;
+    }
+    if (result != LIBDEFLATE_INSUFFICIENT_SPACE) amiss("a stream that doesn't decompress");
+    out.resize(out.size() * 2);
+  }
+}
+
+std::string PdfReader::value(std::string_view dictionary, std::string_view key) {
+  std::size_t at = 0;
+  do {
+    at = dictionary.find(key, at);
+    if (at == dictionary.npos) amiss("no " + std::string(key));
+    at += key.size();
+  } while (std::isalnum(static_cast<unsigned char>(dictionary[at])) != 0);  // a longer key
+  std::size_t end = at;
+  if (dictionary[at] == '(') {
+    for (++end; dictionary[end] != ')'; ++end) {
+      if (dictionary[end] == '\\') ++end;
+    }
+    ++end;
+  } else {
+    end = dictionary.find_first_of("/>", at + 1);
+    if (dictionary[at] == '<' && dictionary[at + 1] != '<') end = dictionary.find('>', at) + 1;
+    if (dictionary[at] == '[') end = dictionary.find(']', at) + 1;
+  }
+  std::string out(dictionary.substr(at, end - at));
+  out.erase(0, out.find_first_not_of(' '));
+  return out;
+}
+
+int PdfReader::target(std::string_view dictionary, std::string_view key) {
+  return number_at(value(dictionary, key));
+}
+
+std::vector<int> PdfReader::pages() const {
+  std::vector<int> out;
+  const auto children = [this](int node) {
+    std::vector<int> numbers;
+    const std::string kids = value(object(node), "/Kids");
+    for (std::size_t at = 1; at < kids.size();) {
+      numbers.push_back(number_at(std::string_view(kids).substr(at)));
+      at = kids.find_first_of(" ]", kids.find('R', at)) + 1;
+    }
+    return numbers;
+  };
+  const int root = target(object(catalog()), "/Pages");
+  for (const int branch : children(root)) {
+    if (target(object(branch), "/Parent") != root) amiss("a branch with another parent");
+    const std::vector<int> leaves = children(branch);
+    if (number_at(value(object(branch), "/Count")) != static_cast<int>(leaves.size())) {
+      amiss("a wrong count");
+    }
+    for (const int leaf : leaves) {
+      if (target(object(leaf), "/Parent") != branch) amiss("a page with another parent");
+      out.push_back(leaf);
+    }
+  }
+  if (number_at(value(object(root), "/Count")) != static_cast<int>(out.size()))
+    amiss("a wrong count");
+  return out;
+}
+
+std::string PdfReader::content(int page) const {
+  const std::string dictionary = object(page);
+  if (dictionary.find("/Contents") == std::string::npos) return {};
+  return stream(target(dictionary, "/Contents"));
+}
+
+std::vector<int> PdfReader::with(std::string_view text) const {
+  std::vector<int> out;
+  for (int number = 1; number <= static_cast<int>(offsets_.size()); ++number) {
+    if (object(number).find(text) != std::string::npos) out.push_back(number);
+  }
+  return out;
+}
+
+}  // namespace stationer::test

@@ -1,0 +1,28 @@
+// Whole printouts for tests.
+#pragma once
+
+#include <string>
+#include <string_view>
+
+#include "print/render.h"
+
+namespace stationer::test {
+
+// Loaded once for all tests of a program.
+const print::Fonts& fonts();
+
+print::Settings settings(std::string_view profile);
+
+// A printout of Tidewrack Mill's.
+print::Metadata metadata();
+
+print::ByteSink to(std::string& out);
+
+// The PDF of some bytes; a failure ends the test.
+std::string pdf_of(std::string_view bytes, const print::Settings& settings,
+                   const print::Metadata& about = metadata());
+
+// The same, of pages made by hand.
+std::string pdf_of(const std::vector<print::Page>& pages, std::string_view paper = "fanfold-11");
+
+}  // namespace stationer::test
