@@ -84,7 +84,8 @@ void PdfContent::choose_fit(CellSize size) {
   const double joining = size.height * 1000.0 / metrics.block_height;
   const double apart = size.height * 900.0 / metrics.letter_height;
   fit_.size = size;
-  fit_.em = rounded(std::max(joining, std::min(natural, apart)), 1000);
+  const double narrowest = size.pitch / 0.41;
+  fit_.em = rounded(std::min(std::max(joining, std::min(natural, apart)), narrowest), 1000);
   fit_.stretch = rounded(natural / fit_.em * 100, 10'000);
 }
 

@@ -1,0 +1,120 @@
+#include "print/queue.h"
+
+#include <algorithm>
+#include <array>
+
+#include <fmt/format.h>
+
+#include "fs/account.h"
+#include "fs/settings_table.h"
+#include "fs/text.h"
+
+namespace stationer::print {
+namespace {
+
+struct PolicyName {
+  std::string_view name;
+  Policy policy;
+};
+constexpr std::array<PolicyName, 3> policies = {{
+    {"straight", Policy::straight},
+    {"owner", Policy::owner},
+    {"leader", Policy::leader},
+}};
+
+constexpr std::int64_t default_most_pages = 200;
+constexpr std::int64_t most_pages_allowed = 10'000;
+
+fs::Result<Queue> read_queue(std::string_view name, const toml::table& table) {
+  auto keys = fs::check_keys(table, fmt::format("queue.{}", name),
+                             {"title", "profile", "charset", "policy", "most_pages"});
+  if (!keys) return keys.error();
+  Queue queue;
+  auto stored = fs::class_name(name);  // the same rule
+  if (!stored || *stored != name) {
+    return fs::wrong_setting(table,
+                             "the name of a queue has 1 to 16 small letters, digits, dots, "
+                             "dashes or underscores.");
+  }
+  queue.name = *stored;
+  auto profile_name = fs::text_setting(table, "profile", "plain-80");
+  if (!profile_name) return profile_name.error();
+  auto profile = find_printer_profile(*profile_name);
+  if (!profile) return fs::wrong_setting(table, profile.error().message);
+  queue.profile = profile->name;
+  queue.settings = profile->settings;
+  auto title = fs::text_setting(table, "title", profile->title);
+  if (!title) return title.error();
+  queue.title = *title;
+  auto charset_name = fs::text_setting(table, "charset", name_of(queue.settings.text.charset));
+  if (!charset_name) return charset_name.error();
+  auto charset = find_charset(*charset_name);
+  if (!charset) return fs::wrong_setting(*table.get("charset"), charset.error().message);
+  queue.settings.text.charset = *charset;
+  auto policy = fs::text_setting(table, "policy", "straight");
+  if (!policy) return policy.error();
+  const auto found = std::find_if(policies.begin(), policies.end(),
+                                  [&](const PolicyName& each) { return each.name == *policy; });
+  if (found == policies.end()) {
+    return fs::wrong_setting(*table.get("policy"), "policy is one of straight, owner, leader.");
+  }
+  queue.policy = found->policy;
+  auto pages = fs::number_setting(table, "most_pages", default_most_pages, 1, most_pages_allowed);
+  if (!pages) return pages.error();
+  queue.settings.text.most_pages = static_cast<std::uint64_t>(*pages);
+  return queue;
+}
+
+}  // namespace
+
+const Queue* Queues::find(std::string_view name) const {
+  const std::string wanted = name.empty() ? otherwise : fs::ascii_lower(name);
+  const auto found =
+      std::find_if(all.begin(), all.end(), [&](const Queue& each) { return each.name == wanted; });
+  return found == all.end() ? nullptr : &*found;
+}
+
+fs::Result<Queues> read_queues(std::string_view settings_text) {
+  auto file = fs::parse_settings(settings_text);
+  if (!file) return file.error();
+  auto tables = fs::settings_table(*file, "queue");
+  if (!tables) return tables.error();
+  Queues queues;
+  for (const auto& [name, node] : **tables) {
+    auto table = fs::settings_table(**tables, name.str());
+    if (!table) return table.error();
+    auto queue = read_queue(name.str(), **table);
+    if (!queue) return queue.error();
+    queues.all.push_back(std::move(*queue));
+  }
+  if (queues.all.empty()) {
+    auto queue = read_queue("paper", {});
+    if (!queue) return queue.error();
+    queues.all.push_back(std::move(*queue));
+  }
+  auto print = fs::settings_table(*file, "print");
+  if (!print) return print.error();
+  if (auto keys = fs::check_keys(**print, "print", {"queue"}); !keys) return keys.error();
+  auto otherwise = fs::text_setting(**print, "queue", queues.all.front().name);
+  if (!otherwise) return otherwise.error();
+  queues.otherwise = *otherwise;
+  if (queues.find(*otherwise) == nullptr) {
+    return fs::wrong_setting(*(*print)->get("queue"),
+                             fmt::format("there is no [queue.{}].", *otherwise));
+  }
+  return queues;
+}
+
+std::string_view new_queue_settings() {
+  return "\n"
+         "[print]\n"
+         "queue = \"paper\"         # where a job goes that names no queue\n"
+         "\n"
+         "[queue.paper]\n"
+         "title = \"Plain paper\"\n"
+         "profile = \"plain-80\"\n"
+         "policy = \"straight\"     # or \"owner\", \"leader\": held until one of them lets it go\n"
+         "most_pages = 200        # in one job\n";
+}
+
+}  // namespace stationer::print

@@ -1,0 +1,436 @@
+// Printouts as other people's programs see them: qpdf, poppler's tools, mutool and Ghostscript.
+
+#include <algorithm>
+#include <random>
+#include <regex>
+#include <tuple>
+
+#include "print/charset.h"
+#include "tests/print/pages.h"
+#include "tests/print/printing.h"
+#include "tests/print/tools.h"
+
+using namespace stationer;
+using namespace stationer::print;
+using namespace stationer::test;
+
+namespace {
+
+using Lines = std::vector<std::string>;
+
+// A listing as programs print them: words, numbers, columns, indentation.
+struct Listing {
+  std::string bytes;
+  std::vector<Lines> pages;
+};
+
+Listing random_listing(std::mt19937& random, int pages, int lines, int columns,
+                       const std::string& characters) {
+  const auto below = [&random](int limit) {
+    return static_cast<int>(random() % static_cast<unsigned>(limit));
+  };
+  Listing out;
+  for (int page = 0; page < pages; ++page) {
+    out.pages.emplace_back();
+    for (int line = 0; line < lines; ++line) {
+      std::string text;
+      if (below(8) != 0) text.assign(static_cast<std::size_t>(below(columns / 2)), ' ');
+      while (static_cast<int>(text.size()) < columns) {
+        for (int i = below(12); i >= 0; --i) {
+          text += characters[static_cast<std::size_t>(below(static_cast<int>(characters.size())))];
+        }
+        text.append(static_cast<std::size_t>(below(6) == 0 ? below(30) : 1), ' ');
+        if (below(10) == 0) break;
+      }
+      text.resize(std::min(text.size(), static_cast<std::size_t>(columns)));
+      text.erase(text.find_last_not_of(' ') + 1);
+      out.bytes += text + "\r\n";
+      if (!text.empty()) out.pages.back().push_back(text);
+    }
+    out.bytes += '\f';
+  }
+  return out;
+}
+
+std::string printing_ascii() {
+  std::string out;
+  for (char character = '!'; character <= '~'; ++character) out += character;
+  return out;
+}
+
+// The expected lines as they stand on the sheet, the left margin before them.
+std::vector<Lines> indented(std::vector<Lines> pages, const Settings& settings) {
+  const Layout layout = lay_out(settings.form).value();
+  const std::string margin(static_cast<std::size_t>(layout.left / layout.cell.pitch), ' ');
+  for (Lines& lines : pages) {
+    for (std::string& line : lines) line.insert(0, margin);
+  }
+  return pages;
+}
+
+// The first line that came back otherwise, and how; empty when none did.
+std::string difference(const std::vector<Lines>& expected, const std::vector<Lines>& found) {
+  if (expected.size() != found.size()) {
+    return std::to_string(found.size()) + " pages, not " + std::to_string(expected.size());
+  }
+  for (std::size_t page = 0; page < expected.size(); ++page) {
+    for (std::size_t line = 0; line < std::max(expected[page].size(), found[page].size()); ++line) {
+      const std::string here = line < expected[page].size() ? expected[page][line] : "nothing";
+      const std::string there = line < found[page].size() ? found[page][line] : "nothing";
+      if (here != there) {
+        return "page " + std::to_string(page + 1) + " line " + std::to_string(line + 1) + ": |" +
+               there + "| instead of |" + here + "|";
+      }
+    }
+  }
+  return {};
+}
+
+std::string cell_width(const Settings& settings) {
+  // 17.14 to the inch is 4.2 points, and so on: a whole number of tenths for all pitches.
+  const int tenths = settings.form.pitch / 3;
+  return std::to_string(tenths / 10) + "." + std::to_string(tenths % 10);
+}
+
+std::string sample() {
+  return "Tidewrack Mill\r______________\r\n\nledger b\bbo\bol\bld\bd caf\xC3\xA9 0\b/ M\bW\r\n"
+         "\xE2\x94\x8C\xE2\x94\x80\xE2\x94\x90 \xE6\xBC\xA2 \xF0\x9F\x98\x80\f\f last";
+}
+
+}  // namespace
+
+TEST_CASE("qpdf finds nothing amiss") {
+  for (const PrinterProfile& profile : printer_profiles()) {
+    const Ran ran = run_on(pdf_of(sample(), profile.settings), "qpdf --check %");
+    CAPTURE(profile.name, ran.out);
+    CHECK(ran.exit == 0);
+    CHECK_THAT(ran.out, Catch::Contains("PDF Version: 1.7") &&
+                            Catch::Contains("No syntax or stream encoding errors found"));
+  }
+  // 450 pages: more than one branch of the page tree.
+  std::string long_job;
+  for (int page = 0; page < 450; ++page) long_job += "page " + std::to_string(page) + "\f";
+  const Ran ran =
+      run_on(pdf_of(long_job, settings("plain-80")), "qpdf --check % && qpdf --show-npages %");
+  CHECK(ran.exit == 0);
+  CHECK_THAT(ran.out, Catch::EndsWith("\n450\n"));
+}
+
+TEST_CASE("pdffonts finds the fonts embedded, subset and mapped to Unicode") {
+  const Ran ran = run_on(pdf_of(sample(), settings("plain-80")), "pdffonts %");
+  CAPTURE(ran.out);
+  const std::regex row("[A-Z]{6}\\+DejaVuSansMono\\S* +CID TrueType +\\S+ +yes yes yes +\\d+ +0");
+  CHECK(std::distance(std::sregex_iterator(ran.out.begin(), ran.out.end(), row), {}) == 2);
+  CHECK(std::count(ran.out.begin(), ran.out.end(), '\n') == 4);  // two lines of heading
+}
+
+TEST_CASE("pdfinfo shows the metadata and the sheet") {
+  const Ran ran = run_on(pdf_of(sample(), settings("plain-80")), "TZ=UTC pdfinfo %");
+  for (const char* line : {"Title:           Ledger (May)", "Author:          robin",
+                           "Creator:         station 1.7, queue listing",
+                           "CreationDate:    Sun May 17 09:00:00 2026 UTC", "Pages:           3",
+                           "Page size:       595.276 x 841.89 pts (A4)", "PDF version:     1.7",
+                           "Encrypted:       no", "JavaScript:      no"}) {
+    CHECK_THAT(ran.out, Catch::Contains(line));
+  }
+}
+
+TEST_CASE("the text of random listings comes back column for column") {
+  std::mt19937 random(2160);
+  for (const PrinterProfile& profile : printer_profiles()) {
+    const Layout layout = lay_out(profile.settings.form).value();
+    for (int round = 0; round < 5; ++round) {
+      const Listing listing =
+          random_listing(random, 3, layout.lines, layout.columns, printing_ascii());
+      CAPTURE(profile.name, round);
+      CHECK(difference(indented(listing.pages, profile.settings),
+                       columns_of(pdf_of(listing.bytes, profile.settings),
+                                  cell_width(profile.settings))) == "");
+    }
+  }
+}
+
+TEST_CASE("the text comes back at every pitch and line spacing") {
+  std::mt19937 random(17);
+  for (const char* pitch : {"10", "12", "15", "17.14", "20"}) {
+    for (const char* spacing : {"6", "8"}) {
+      Settings set = settings("plain-80");
+      set.form = Form();
+      set.form.paper = find_paper("fanfold-11").value();
+      set.form.pitch = find_pitch(pitch).value();
+      set.form.line = find_line_spacing(spacing).value();
+      const Layout layout = lay_out(set.form).value();
+      const Listing listing =
+          random_listing(random, 2, layout.lines, layout.columns, printing_ascii());
+      CAPTURE(pitch, spacing);
+      CHECK(difference(indented(listing.pages, set),
+                       columns_of(pdf_of(listing.bytes, set), cell_width(set))) == "");
+    }
+  }
+}
+
+TEST_CASE("single letters with a blank between them stay apart at every pitch") {
+  for (const char* pitch : {"10", "12", "15", "17.14", "20"}) {
+    for (const char* spacing : {"6", "8"}) {
+      Settings set = settings("plain-80");
+      set.form = small_form(40, 10);
+      set.form.pitch = find_pitch(pitch).value();
+      set.form.line = find_line_spacing(spacing).value();
+      CAPTURE(pitch, spacing);
+      const Lines lines = {"x y", "a b c", "1 2 3 4 5", "| | |", ". . . .", "i       j k      l"};
+      std::string bytes;
+      for (const std::string& line : lines) bytes += line + "\r\n";
+      CHECK(difference(indented({lines}, set), columns_of(pdf_of(bytes, set), cell_width(set))) ==
+            "");
+    }
+  }
+}
+
+TEST_CASE("bold and underlined text comes back column for column") {
+  std::mt19937 random(7);
+  Listing listing = random_listing(random, 2, 60, 80, "abcdefghijklmnopqrstuvwxyz0123456789");
+  std::string styled;
+  for (const char character : listing.bytes) {
+    const auto style = random() % 8;
+    if (character > ' ' && style == 0) styled += std::string("_\b");
+    styled += character;
+    if (character > ' ' && style == 1) styled += std::string("\b") + character;
+  }
+  const Settings set = settings("fanfold-11");
+  CHECK(difference(indented(listing.pages, set), columns_of(pdf_of(styled, set), "7.2")) == "");
+}
+
+TEST_CASE("every character of every set comes back as itself") {
+  for (const CharsetName& one : charsets()) {
+    if (one.charset == Charset::utf_8) continue;
+    Settings set = settings("plain-80");
+    set.text.charset = one.charset;
+    std::string bytes;
+    Lines lines;
+    std::u32string line;
+    Decoder decoder(one.charset);
+    for (unsigned byte = 0x21; byte <= 0xFF; ++byte) {
+      const char32_t character = decoder.put(static_cast<std::uint8_t>(byte)).at[0];
+      const bool shown = character > 0x20 && (character < 0x7F || character > 0xA0) &&
+                         character != replacement_character;
+      if (shown) {
+        bytes += static_cast<char>(byte);
+        line += character;
+      }
+      if ((byte & 0x0F) == 0x0F && !line.empty()) {
+        bytes += "\r\n";
+        lines.push_back(utf_8(line));
+        line.clear();
+      }
+    }
+    CAPTURE(one.name);
+    CHECK(difference(indented({lines}, set), columns_of(pdf_of(bytes, set), "7.2")) == "");
+  }
+}
+
+TEST_CASE("characters without a glyph come back as themselves") {
+  const std::string text = "\xE6\xBC\xA2\xE5\xAD\x97 \xF0\x9F\x98\x80 end";
+  const Settings set = settings("plain-80");
+  const Ran ran = run_on(pdf_of(text, set), "pdftotext -raw -enc UTF-8 % -");
+  CHECK(ran.out == text + "\n\f");
+}
+
+TEST_CASE("what was struck over is seen but not found") {
+  const std::string pdf = pdf_of("M\bW 0\b/ e\b'x\r\n=\b/", settings("plain-80"));
+  CHECK(run_on(pdf, "pdftotext -raw -enc UTF-8 % -").out == "W 0 éx\n≠\n\f");
+}
+
+TEST_CASE("words stand where the layout puts them") {
+  const Settings set = settings("fanfold-12");
+  const Layout layout = lay_out(set.form).value();
+  std::string bytes;
+  struct Word {
+    int line;
+    int column;
+  };
+  std::vector<Word> words;
+  for (int line = 0; line < 72; ++line) {
+    std::string text;
+    for (int column = (line * 7) % 10; column + 4 <= 80; column += 10 + line % 3) {
+      text.resize(static_cast<std::size_t>(column), ' ');
+      text += "word";
+      words.push_back({line, column});
+    }
+    bytes += text + (line < 71 ? "\r\n" : "");
+  }
+  const std::string out = run_on(pdf_of(bytes, set), "pdftotext -bbox % -").out;
+  const std::regex box(
+      "<word xMin=\"([0-9.]+)\" yMin=\"([-0-9.]+)\" xMax=\"([0-9.]+)\" "
+      "yMax=\"([0-9.]+)\">word</word>");
+  struct Box {
+    double top, left, right, bottom;
+    bool operator<(const Box& other) const {
+      return std::tie(top, left) < std::tie(other.top, other.left);
+    }
+  };
+  std::vector<Box> boxes;
+  for (auto at = std::sregex_iterator(out.begin(), out.end(), box); at != std::sregex_iterator();
+       ++at) {
+    boxes.push_back(
+        {std::stod((*at)[2]), std::stod((*at)[1]), std::stod((*at)[3]), std::stod((*at)[4])});
+  }
+  std::sort(boxes.begin(), boxes.end());
+  REQUIRE(boxes.size() == words.size());
+  for (std::size_t i = 0; i < words.size(); ++i) {
+    CHECK(boxes[i].left * units_per_point == Approx(layout.column(words[i].column)).margin(0.5));
+    CHECK(boxes[i].right * units_per_point ==
+          Approx(layout.column(words[i].column + 4)).margin(0.5));
+    // The box spans the font's ascent and descent about the baseline, as the tool has it.
+    const double baseline = layout.baseline(words[i].line) / 30.0;
+    CHECK(boxes[i].top < baseline);
+    CHECK(boxes[i].bottom > baseline);
+    CHECK(boxes[i].bottom < baseline + 4);
+  }
+}
+
+namespace {
+
+// A page as gray pixels, by pdftoppm.
+struct Picture {
+  int width = 0;
+  int height = 0;
+  std::string pixels;
+
+  bool dark(int x, int y) const {
+    return static_cast<unsigned char>(pixels[static_cast<std::size_t>(y * width + x)]) < 128;
+  }
+};
+
+Picture render_page(std::string_view pdf, int dots) {
+  const Ran ran = run_on(
+      pdf, "pdftoppm -gray -aa no -aaVector no -singlefile -r " + std::to_string(dots) + " %");
+  Picture picture;
+  int offset = 0;
+  REQUIRE(std::sscanf(ran.out.c_str(), "P5 %d %d 255%n", &picture.width, &picture.height,
+                      &offset) == 2);
+  picture.pixels = ran.out.substr(static_cast<std::size_t>(offset) + 1);
+  REQUIRE(picture.pixels.size() == static_cast<std::size_t>(picture.width * picture.height));
+  return picture;
+}
+
+}  // namespace
+
+TEST_CASE("box drawing joins across lines and columns") {
+  for (const char* profile : {"fanfold-11", "plain-132"}) {
+    for (const char* spacing : {"6", "8"}) {
+      Settings set = settings(profile);
+      set.form.lines = 0;
+      set.form.line = find_line_spacing(spacing).value();
+      set.text.charset = Charset::cp437;
+      std::string bytes = "\xDA\xC4\xC4\xC4\xBF\r\n";
+      for (int i = 0; i < 8; ++i) bytes += "\xB3   \xB3\r\n";
+      bytes += "\xC0\xC4\xC4\xC4\xD9\r\n";
+      const int dots = 360;
+      const Picture picture = render_page(pdf_of(bytes, set), dots);
+      const Layout layout = lay_out(set.form).value();
+      const auto pixel = [](Units at) { return at * 360 / units_per_inch; };
+      CAPTURE(profile, spacing);
+      // Down the middle of the first column: dark without a gap from the corner to the other
+      // corner.
+      const int middle = pixel(layout.column(0) + layout.cell.pitch / 2);
+      int gaps = 0;
+      for (int y = pixel(layout.baseline(0)); y < pixel(layout.baseline(8)); ++y) {
+        bool dark = false;
+        for (int x = middle - 4; x <= middle + 4; ++x) dark = dark || picture.dark(x, y);
+        gaps += dark ? 0 : 1;
+      }
+      CHECK(gaps == 0);
+      // And along the top line.
+      for (int x = pixel(layout.column(1)); x < pixel(layout.column(4)); ++x) {
+        bool dark = false;
+        for (int y = 0; y < pixel(layout.baseline(0)); ++y) {
+          dark = dark || picture.dark(x, y);
+        }
+        gaps += dark ? 0 : 1;
+      }
+      CHECK(gaps == 0);
+    }
+  }
+}
+
+TEST_CASE("underlines lie below the letters, marks and boxes are seen") {
+  const Settings set = settings("fanfold-11");
+  const Layout layout = lay_out(set.form).value();
+  const auto pixel = [](Units at) { return at * 180 / units_per_inch; };
+  const auto dark_in = [&](const Picture& picture, int column, Units from, Units to) {
+    int dark = 0;
+    for (int y = pixel(from); y < pixel(to); ++y) {
+      for (int x = pixel(layout.column(column)); x < pixel(layout.column(column + 1)); ++x) {
+        dark += picture.dark(x, y) ? 1 : 0;
+      }
+    }
+    return dark;
+  };
+  // Columns: a underlined, a, l over n, n, a character that has no glyph.
+  const Picture picture = render_page(pdf_of("a\b_al\bnn\xE6\xBC\xA2", set), 180);
+  const Units baseline = layout.baseline(0);
+  const Units below = baseline + layout.cell.height * 2 / 9;
+  CHECK(dark_in(picture, 0, baseline + 18, below) > dark_in(picture, 1, baseline + 18, below) + 10);
+  CHECK(dark_in(picture, 2, 0, baseline) > dark_in(picture, 3, 0, baseline) + 5);
+  CHECK(dark_in(picture, 4, 0, baseline) > 20);
+}
+
+TEST_CASE("other readers agree on the text") {
+  std::mt19937 random(1);
+  const Listing listing = random_listing(random, 1, 40, 80, "abcdefghijklmnopqrstuvwxyz0123456789");
+  const std::string pdf = pdf_of(listing.bytes, settings("plain-80"));
+  const auto words = [](const std::string& text) {
+    std::vector<std::string> out;
+    std::string word;
+    for (const char character : text + " ") {
+      if (static_cast<unsigned char>(character) > ' ') {
+        word += character;
+      } else if (!word.empty()) {
+        out.push_back(std::move(word));
+        word.clear();
+      }
+    }
+    return out;
+  };
+  const Ran ghostscript = run_on(pdf, "gs -q -dNOPAUSE -dBATCH -sDEVICE=txtwrite -sOutputFile=- %");
+  CHECK(ghostscript.exit == 0);
+  CHECK(words(ghostscript.out) == words(listing.bytes));
+  if (have("mutool")) {
+    CHECK(words(run_on(pdf, "mutool draw -q -F txt % 2>/dev/null").out) == words(listing.bytes));
+  } else {
+    WARN("mutool isn't installed: left out");
+  }
+}
+
+TEST_CASE("letters struck over read as col has them") {
+  // col -b keeps the last character of each place: col(1).
+  std::mt19937 random(42);
+  for (int round = 0; round < 20; ++round) {
+    std::string bytes;
+    for (int line = 0; line < 20; ++line) {
+      int column = 0;
+      for (int i = 0; i < 120; ++i) {
+        const auto kind = random() % 20;
+        if (kind == 0 && column > 0) {
+          bytes += '\b';
+          --column;
+        } else if (kind == 1 && i % 40 == 0) {
+          bytes += '\r';
+          column = 0;
+        } else if (kind == 2 && column < 79) {
+          bytes += ' ';
+          ++column;
+        } else if (column < 79) {
+          bytes += static_cast<char>('A' + random() % 26);
+          ++column;
+        }
+      }
+      bytes += "\r\n";
+    }
+    const Ran col = run_on(bytes, "col -bx < %");
+    Form form = small_form(80, 66);
+    const Printed printed = print_text(bytes, {}, form);
+    REQUIRE(printed.text.size() == 1);
+    CHECK(printed.text[0] == col.out);
+  }
+}
