@@ -14,6 +14,11 @@ bool is_command(char byte) {
   return byte >= '\xEF' && byte < '\xFF';
 }
 
+// WILL, WONT, DO and DONT are followed by an option.
+bool has_option(char byte) {
+  return byte >= '\xFB' && byte <= '\xFE';
+}
+
 // DO ECHO or DONT ECHO, and nothing else: on a line thought plain, less is not enough.
 bool is_answer(std::string_view bytes) {
   return bytes == "\xFF\xFD\x01"sv || bytes == "\xFF\xFE\x01"sv;
@@ -26,7 +31,7 @@ bool may_become_answer(std::string_view bytes) {
 
 std::vector<Dialect::Event> Dialect::start() {
   std::vector<Event> events;
-  if (door_ == Door::always) become_telnet(events);
+  if (door_ == Door::always) become_telnet(0, events);
   return events;
 }
 
@@ -46,7 +51,7 @@ std::vector<Dialect::Event> Dialect::feed(std::string_view received, Time now) {
       held_ += received.front();
       received.remove_prefix(1);
       if (is_answer(held_)) {
-        become_telnet(events);
+        become_telnet(held_.size(), events);
       } else if (!may_become_answer(held_)) {
         // The last byte may begin an answer of its own.
         const bool keep = held_.size() > 1 && held_.back() == iac;
@@ -99,7 +104,11 @@ void Dialect::consider(Time now, std::vector<Event>& events) {
     const char next = more ? held_[looked_at_ + 1] : '\0';
     if (byte == iac && door_ == Door::automatic) {
       if (!more) break;
-      if (is_command(next)) return become_telnet(events);
+      const std::size_t length = has_option(next) ? 3 : 2;
+      if (is_command(next) && looked_at_ + length <= held_.size()) {
+        return become_telnet(looked_at_ + length, events);
+      }
+      if (is_command(next)) break;
     }
     if (state_ == State::asked) continue;
     if (byte == '\n') return first_enter(Form::lf, looked_at_, looked_at_ + 1, now, events);
@@ -135,15 +144,19 @@ void Dialect::first_enter(Form form, std::size_t begin, std::size_t end, Time no
   consider(now, events);
 }
 
-void Dialect::become_telnet(std::vector<Event>& events) {
+// `decided`: how much of what is held it took to know.
+void Dialect::become_telnet(std::size_t decided, std::vector<Event>& events) {
   state_ = State::telnet;
   due_.reset();
   late_.reset();
-  events.emplace_back(Known{true, false});
-  if (std::string offers = telnet_.offer(); !offers.empty()) {
-    events.emplace_back(Telnet::Send{std::move(offers)});
-  }
-  pass_on(telnet_.feed(held_), events);
+  std::string offers = telnet_.offer();
+  // Often it is the answer about echo itself that settles the matter: then say so at once.
+  auto first = telnet_.feed(std::string_view(held_).substr(0, decided));
+  echo_ = telnet_.active(Telnet::Side::us, Telnet::Option::echo);
+  events.emplace_back(Known{true, echo_});
+  if (!offers.empty()) events.emplace_back(Telnet::Send{std::move(offers)});
+  pass_on(std::move(first), events);
+  pass_on(telnet_.feed(std::string_view(held_).substr(decided)), events);
   held_.clear();
   held_.shrink_to_fit();
 }
@@ -173,11 +186,14 @@ void Dialect::plain_data(std::string_view bytes, std::vector<Event>& events) {
 void Dialect::pass_on(std::vector<Telnet::Event> from, std::vector<Event>& to) {
   for (auto& event : from) {
     const auto* settled = std::get_if<Telnet::Settled>(&event);
-    const bool echo = settled != nullptr && settled->side == Telnet::Side::us &&
-                      settled->option == Telnet::Option::echo;
-    const bool on = echo && settled->on;
+    const bool about_echo = settled != nullptr && settled->side == Telnet::Side::us &&
+                            settled->option == Telnet::Option::echo;
+    const bool changed = about_echo && settled->on != echo_;
     std::visit([&](auto& e) { to.emplace_back(std::move(e)); }, event);
-    if (echo) to.emplace_back(Known{true, on});
+    if (changed) {
+      echo_ = !echo_;
+      to.emplace_back(Known{true, echo_});
+    }
   }
 }
 

@@ -93,7 +93,7 @@ class Dialect {
   void consider(Time now, std::vector<Event>& events);
   void first_enter(Form form, std::size_t begin, std::size_t end, Time now,
                    std::vector<Event>& events);
-  void become_telnet(std::vector<Event>& events);
+  void become_telnet(std::size_t decided, std::vector<Event>& events);
   void become_plain(std::vector<Event>& events);
   void plain_data(std::string_view bytes, std::vector<Event>& events);
   void pass_on(std::vector<Telnet::Event> from, std::vector<Event>& to);
@@ -102,6 +102,7 @@ class Dialect {
   State state_ = State::listening;
   Form form_ = Form::none;
   Telnet telnet_;
+  bool echo_ = false;          // on Telnet: we are to echo
   Enter enter_;                // on a plain line
   std::string held_;           // undecided: all that came; plain: the start of a late answer
   std::size_t looked_at_ = 0;  // how much of held_ says nothing

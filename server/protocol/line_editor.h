@@ -75,6 +75,9 @@ class LineEditor {
   // A new, empty line with its prompt. Returns the bytes of the prompt to send.
   std::string ask(Question question);
 
+  // The far end turned out to show its typing after all, or not to. The line stays as it is.
+  void set_echo(Echo echo) { question_.echo = echo; }
+
   // Takes input up to the first outcome. At most `longest` characters are kept; when one more is
   // typed, BEL sounds once and what follows is refused. Erasing shows that the member has noticed:
   // the line is then good again, otherwise Enter gives TooLong.

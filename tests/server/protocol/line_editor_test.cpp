@@ -140,6 +140,17 @@ TEST_CASE("editor: a password typed ahead is not shown by the question before it
   CHECK(std::get<LineEditor::Line>(*step.outcome).text == "secret");
 }
 
+TEST_CASE("editor: who echoes may change in the middle of a line") {
+  Station station;
+  station.asked({"> ", Echo::none}).types("ab");
+  station.editor.set_echo(Echo::full);
+  station.types(
+      "c\x7F"
+      "d\r");
+  CHECK(station.screen == "> c\b \bd\r\n");
+  CHECK(station.lines == "[abd]");
+}
+
 TEST_CASE("editor: cursor and function keys leave nothing behind") {
   // ECMA-48 §5.4: CSI P* I* F; SS3 and a character; ESC and a final; ESC I* F.
   for (const char* key : {"\x1B[A", "\x1B[1;5C", "\x1B[15~", "\x1BOP",
