@@ -154,6 +154,12 @@ Result<ClassView> People::class_of(std::string_view name) const {
   return Error{Code::not_found, fmt::format("There is no class {}.", clip(name, 40))};
 }
 
+bool People::looks_after(const Caller& caller, AccountId account) const {
+  return engine_.read([&](const State& state) {
+    return is_manager(state, caller) || state.leads(caller.account, account);
+  });
+}
+
 Ticket People::add_account(const Caller& caller, const NewAccount& wanted) {
   auto name = account_name(wanted.name);
   if (!name) return name.error();

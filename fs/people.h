@@ -68,6 +68,9 @@ class People {
   std::vector<ClassView> classes() const;
   Result<ClassView> class_of(std::string_view name) const;
 
+  // Whether the caller is a manager, or a leader of a class that the account is a member of.
+  bool looks_after(const Caller& caller, AccountId account) const;
+
   // Makes the account and its folder /members/NAME. Takes as long as a password hash does.
   Ticket add_account(const Caller& caller, const NewAccount& account);
   Ticket change_account(const Caller& caller, std::string_view name, const AccountChange& change);

@@ -2,9 +2,8 @@
 
 #include <fmt/chrono.h>
 #include <fmt/format.h>
-#include <toml++/toml.h>
 
-#include "fs/account.h"
+#include "fs/settings_table.h"
 
 namespace stationer::fs {
 namespace {
@@ -13,6 +12,8 @@ constexpr std::int64_t mib = 1 << 20;
 constexpr std::int64_t default_reserve_mib = 64;
 constexpr std::int64_t default_account_mib = 64;
 constexpr std::int64_t default_account_files = 2000;
+constexpr std::int64_t most_mib = std::int64_t{1} << 40;
+constexpr std::int64_t most_files = 1'000'000'000;
 
 std::string quoted(std::string_view text) {
   std::string out = "\"";
@@ -21,25 +22,6 @@ std::string quoted(std::string_view text) {
     out += c;
   }
   return out + '"';
-}
-
-Error wrong(const toml::node& node, std::string_view what) {
-  return {Code::bad_input, fmt::format("volume.toml, line {}: {}", node.source().begin.line, what)};
-}
-
-// A whole number of at least 0, or `otherwise` when the key is not there.
-Result<std::uint64_t> amount(const toml::table& table, std::string_view key, std::int64_t otherwise,
-                             std::int64_t scale) {
-  const toml::node* node = table.get(key);
-  std::int64_t value = otherwise;
-  if (node != nullptr) {
-    const auto* number = node->as_integer();
-    if (number == nullptr || number->get() < 0 || number->get() > (std::int64_t{1} << 40)) {
-      return wrong(*node, fmt::format("{} must be a whole number, 0 or more.", key));
-    }
-    value = number->get();
-  }
-  return static_cast<std::uint64_t>(value * scale);
 }
 
 }  // namespace
@@ -61,16 +43,12 @@ std::string new_volume_file(std::string_view name, Time created) {
 }
 
 Result<VolumeSettings> parse_volume_file(std::string_view text) {
-  toml::table file;
-  try {
-    file = toml::parse(text);
-  } catch (const toml::parse_error& error) {
-    return Error{Code::bad_input, fmt::format("volume.toml, line {}: {}.",
-                                              error.source().begin.line, error.description())};
-  }
-  const toml::table* volume = file["volume"].as_table();
-  const auto format = file["volume"]["format"].value<std::int64_t>();
-  if (volume == nullptr || !format) {
+  auto file = parse_settings(text);
+  if (!file) return file.error();
+  auto volume = settings_table(*file, "volume");
+  if (!volume) return volume.error();
+  const auto format = (*volume)->at_path("format").value<std::int64_t>();
+  if (!format) {
     return Error{Code::damaged,
                  "volume.toml has no [volume] table with a format. Is this a volume?"};
   }
@@ -82,26 +60,25 @@ Result<VolumeSettings> parse_volume_file(std::string_view text) {
                     *format, volume_format)};
   }
   VolumeSettings settings;
-  settings.name = file["volume"]["name"].value_or(std::string("Stationer"));
-  if (auto fine = check_line(settings.name, 60, "The volume's name"); !fine) return fine.error();
+  auto name = text_setting(**volume, "name", "Stationer");
+  if (!name) return name.error();
+  settings.name = *name;
 
-  const toml::table none;
-  const toml::table* limits = file["limits"].as_table();
-  if (limits == nullptr) limits = &none;
-  for (const auto& [key, value] : *limits) {
-    if (key != "reserve_mib" && key != "account_mib" && key != "account_files") {
-      return wrong(value, fmt::format("there is no setting \"{}\" in [limits].", key.str()));
-    }
-  }
-  auto reserve = amount(*limits, "reserve_mib", default_reserve_mib, mib);
+  auto limits = settings_table(*file, "limits");
+  if (!limits) return limits.error();
+  auto keys = check_keys(**limits, "limits", {"reserve_mib", "account_mib", "account_files"});
+  if (!keys) return keys.error();
+  auto reserve = number_setting(**limits, "reserve_mib", default_reserve_mib, 0, most_mib);
   if (!reserve) return reserve.error();
-  auto bytes = amount(*limits, "account_mib", default_account_mib, mib);
-  if (!bytes) return bytes.error();
-  auto files = amount(*limits, "account_files", default_account_files, 1);
+  auto mebibytes = number_setting(**limits, "account_mib", default_account_mib, 0, most_mib);
+  if (!mebibytes) return mebibytes.error();
+  auto files = number_setting(**limits, "account_files", default_account_files, 0, most_files);
   if (!files) return files.error();
-  settings.reserve = *reserve;
+  settings.reserve = static_cast<std::uint64_t>(*reserve * mib);
   // The hard limit leaves a quarter more, for the time of grace.
-  settings.new_account = {*bytes, *bytes + *bytes / 4, *files, *files + *files / 4};
+  const auto bytes = static_cast<std::uint64_t>(*mebibytes * mib);
+  const auto count = static_cast<std::uint64_t>(*files);
+  settings.new_account = {bytes, bytes + bytes / 4, count, count + count / 4};
   return settings;
 }
 

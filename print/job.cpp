@@ -1,0 +1,62 @@
+#include "print/job.h"
+
+#include <boost/json.hpp>
+#include <fmt/format.h>
+
+namespace stationer::print {
+namespace json = boost::json;
+
+std::string write_job(const Job& job) {
+  const json::object fields = {
+      {"number", job.number},
+      {"queue", job.queue},
+      {"title", job.title},
+      {"owner", fs::number(job.owner)},
+      {"owner_name", job.owner_name},
+      {"source", job.source},
+      {"received_ms", job.received.time_since_epoch().count()},
+      {"bytes", job.bytes},
+      {"reason", job.reason},
+  };
+  std::string text = "{\n";
+  for (const auto& field : fields) {
+    text += fmt::format("  {}: {}{}\n", json::serialize(json::string(field.key())),
+                        json::serialize(field.value()), field.key() == "reason" ? "" : ",");
+  }
+  return text + "}\n";
+}
+
+fs::Result<Job> read_job(std::string_view text) {
+  const fs::Error unreadable{fs::Code::damaged, "The job's description can't be read."};
+  boost::system::error_code failed;
+  const json::value value = json::parse(text, failed);
+  const json::object* fields = failed ? nullptr : value.if_object();
+  if (fields == nullptr) return unreadable;
+  bool complete = true;
+  const auto text_of = [&](std::string_view key) {
+    const json::value* found = fields->if_contains(key);
+    const json::string* string = found == nullptr ? nullptr : found->if_string();
+    if (string == nullptr) complete = false;
+    return string == nullptr ? std::string() : std::string(*string);
+  };
+  const auto number_of = [&](std::string_view key) {
+    const json::value* found = fields->if_contains(key);
+    const std::int64_t* number = found == nullptr ? nullptr : found->if_int64();
+    if (number == nullptr) complete = false;
+    return number == nullptr ? 0 : *number;
+  };
+  Job job;
+  job.number = static_cast<std::uint32_t>(number_of("number"));
+  job.queue = text_of("queue");
+  job.title = text_of("title");
+  job.owner = fs::AccountId{static_cast<std::uint32_t>(number_of("owner"))};
+  job.owner_name = text_of("owner_name");
+  job.source = text_of("source");
+  job.received = fs::Time(std::chrono::milliseconds(number_of("received_ms")));
+  job.bytes = static_cast<std::uint64_t>(number_of("bytes"));
+  job.reason = text_of("reason");
+  if (!complete) return unreadable;
+  return job;
+}
+
+}  // namespace stationer::print

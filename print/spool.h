@@ -1,0 +1,144 @@
+// The spool: jobs on their way to being printouts. A job is a folder, and its state is the folder
+// that one lies in (invariant 5), so a move is one rename and a crash never loses or doubles a job:
+//
+//   spool/receiving/NUMBER/   its bytes are coming in; given up at the next start
+//   spool/waiting/NUMBER/     acknowledged, to be printed
+//   spool/printing/NUMBER/    being printed; back to waiting at the next start
+//   spool/held/NUMBER/        waits for its owner or a leader to let it go
+//   spool/refused/NUMBER/     can't be printed; says why, and keeps its bytes
+//
+// In a job's folder: data, the bytes as they came; job.json, what is known of it (print/job.h);
+// while printing, printout.pdf. When that is complete it moves to printouts/YYYY/MM/DD/, a record
+// of it goes to the catalogue, and then the job's folder goes.
+#pragma once
+
+#include <condition_variable>
+#include <cstdint>
+#include <functional>
+#include <map>
+#include <memory>
+#include <mutex>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <thread>
+#include <vector>
+
+#include "fs/volume.h"
+#include "print/font_subset.h"
+#include "print/job.h"
+#include "print/queue.h"
+
+namespace stationer::print {
+
+enum class JobState : std::uint8_t { receiving, waiting, printing, held, refused };
+
+const char* state_name(JobState state);
+
+struct JobView {
+  Job job;
+  JobState state = JobState::waiting;
+};
+
+class Spool;
+
+// A job being received. Letting it go before finish() leaves nothing of it.
+class Incoming {
+ public:
+  Incoming(Incoming&&) noexcept;
+  Incoming& operator=(Incoming&&) = delete;
+  ~Incoming();
+
+  // May wait for the disk. Refused when the job grows too large or the disk too full.
+  fs::Status write(std::string_view bytes);
+  // The job is complete: it is durable when this returns, and will be printed, held or refused.
+  // What is only known now, as with LPD's control file, can be set before by describe().
+  fs::Result<std::uint32_t> finish();
+  void describe(std::string title, fs::AccountId owner, std::string owner_name);
+  std::uint64_t size() const { return job_.bytes; }
+
+ private:
+  friend class Spool;
+  Incoming(Spool& spool, Job job, std::unique_ptr<fs::HostFile> data);
+
+  Spool* spool_;  // null once finished or moved from
+  Job job_;
+  std::unique_ptr<fs::HostFile> data_;
+  std::string start_;  // the first bytes, which tell what kind of job it is
+};
+
+// All calls may come from any thread.
+class Spool {
+ public:
+  static constexpr std::uint64_t largest_job = 64u << 20;  // bytes
+
+  // Puts right what an earlier run left half done. Prints nothing before start() or print_next().
+  static fs::Result<std::unique_ptr<Spool>> open(fs::Volume& volume, Queues queues, Fonts fonts);
+  ~Spool();
+
+  const Queues& queues() const { return queues_; }
+
+  // Begins a job for a queue; an empty name is the default one. Code::not_found for others.
+  fs::Result<Incoming> receive(std::string_view queue, std::string title, fs::AccountId owner,
+                               std::string owner_name, std::string source);
+
+  // Every job that is not a printout yet, oldest first. A queue's name, or empty for all.
+  std::vector<JobView> jobs(std::string_view queue = {}) const;
+  std::optional<JobView> job(std::uint32_t number) const;
+
+  // Who may is asked here: its owner where the queue's policy is "owner", its owner's leaders, and
+  // managers. Code::bad_input when the job is in no state for it.
+  fs::Status hold(const fs::Caller& caller, std::uint32_t number, std::string reason);
+  fs::Status release(const fs::Caller& caller, std::uint32_t number);
+  fs::Status refuse(const fs::Caller& caller, std::uint32_t number, std::string reason);
+  // Takes a job that is not being printed away for good; its owner may too.
+  fs::Status cancel(const fs::Caller& caller, std::uint32_t number);
+
+  // Prints the oldest waiting job; nothing when none waits. An error is the host's: the job waits
+  // on, and is worth another try later.
+  fs::Result<std::optional<std::uint32_t>> print_next();
+
+  // Prints what waits and what comes, in a thread of its own.
+  void start();
+  // Called after each job that became a printout or was refused, from whichever thread did it. It
+  // must not call the spool.
+  void on_done(std::function<void(const JobView& job, bool printed)> tell);
+  // Why printing does not get on, for the keeper; empty when it does.
+  std::string trouble() const;
+
+ private:
+  friend class Incoming;
+  Spool(fs::Volume& volume, Queues queues, Fonts fonts);
+  fs::Status recover();
+  fs::Status recover_job(JobState state, const fs::HostEntry& entry);
+  fs::Status accept(Job& job, fs::HostFile& data, std::string_view start);
+  void abandon(std::uint32_t number);
+  fs::Status move(const Job& job, JobState from, JobState to);
+  fs::Status move_with_reason(Job job, JobState from, JobState to, std::string reason);
+  fs::Status discard(const Job& job, JobState state);
+  fs::Result<std::optional<Job>> take_waiting();
+  fs::Status print(const Job& job, const Queue& queue);
+  fs::Status remove_files(const fs::HostPath& folder);
+  fs::Status may_handle(const fs::Caller& caller, const Job& job, bool owner_may) const;
+  fs::Result<JobView> handled(const fs::Caller& caller, std::uint32_t number, bool owner_may) const;
+  void print_loop();
+  void told(const JobView& job, bool printed);
+  fs::HostPath folder(JobState state, std::uint32_t number) const;
+
+  fs::Volume& volume_;
+  fs::HostFiles& files_;
+  Queues queues_;
+  Fonts fonts_;
+
+  mutable std::mutex mutex_;
+  std::mutex moving_mutex_;  // held while a job changes its state; taken before mutex_
+  std::condition_variable wake_;
+  std::map<std::uint32_t, JobView> jobs_;
+  std::uint32_t next_number_ = 1;
+  std::string trouble_;
+  std::function<void(const JobView&, bool)> tell_;
+  bool stopping_ = false;
+  std::thread thread_;
+};
+
+}  // namespace stationer::print

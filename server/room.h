@@ -1,0 +1,58 @@
+// What all sessions share: the store, the spool, the slowing down of guesses, and the list of who
+// is here. Lives on the loop's thread.
+#pragma once
+
+#include <cstdint>
+#include <list>
+#include <string>
+#include <vector>
+
+#include "fs/volume.h"
+#include "print/spool.h"
+#include "server/loop.h"
+#include "server/throttle.h"
+
+namespace stationer::server {
+
+class Session;
+
+// One session as others see it.
+struct SessionView {
+  std::uint32_t number = 0;
+  std::string door;
+  std::string address;
+  std::string name;  // the account's, or "guest"
+  fs::Role role = fs::Role::member;
+  bool signed_in = false;
+  fs::Time since{};
+  std::string doing;  // "list", "waiting", …
+};
+
+class Room {
+ public:
+  Room(fs::Volume& volume_, print::Spool& spool_, Loop& loop_)
+      : volume(volume_), spool(spool_), loop(loop_) {}
+  Room(const Room&) = delete;
+  Room& operator=(const Room&) = delete;
+
+  std::vector<SessionView> sessions() const;
+  // The account of the only person signed in at an address; no_account if there is none, or
+  // several.
+  fs::AccountId person_at(const std::string& address) const;
+
+  // Something has happened that people should hear of at their next prompt.
+  void tell(fs::AccountId account, const std::string& text);
+  void tell_all(const std::string& text);
+
+  fs::Volume& volume;
+  print::Spool& spool;
+  Loop& loop;
+  Throttle throttle;
+
+ private:
+  friend class Session;
+  std::list<Session*> sessions_;
+  std::uint32_t next_number_ = 1;
+};
+
+}  // namespace stationer::server

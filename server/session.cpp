@@ -1,0 +1,370 @@
+#include "server/session.h"
+
+#include <algorithm>
+
+#include <fmt/format.h>
+
+#include "fs/text.h"
+
+namespace stationer::server {
+namespace {
+
+using fs::Code;
+using fs::Error;
+using fs::Status;
+
+constexpr std::size_t piece_size = 64 * 1024;
+constexpr std::size_t most_told = 20;
+
+}  // namespace
+
+// ---- the room ----
+
+std::vector<SessionView> Room::sessions() const {
+  std::vector<SessionView> out;
+  for (const Session* session : sessions_) out.push_back(session->view());
+  return out;
+}
+
+fs::AccountId Room::person_at(const std::string& address) const {
+  fs::AccountId person = fs::no_account;
+  for (const Session* session : sessions_) {
+    if (session->address_ != address || !session->signed_in()) continue;
+    if (person != fs::no_account && person != session->caller_.account) return fs::no_account;
+    person = session->caller_.account;
+  }
+  return person;
+}
+
+void Room::tell(fs::AccountId account, const std::string& text) {
+  for (Session* session : sessions_) {
+    if (session->caller_.account != account || account == fs::no_account) continue;
+    if (session->told_.size() < most_told) session->told_.push_back(text);
+    if (session->on_told) session->on_told();
+  }
+}
+
+void Room::tell_all(const std::string& text) {
+  for (Session* session : sessions_) {
+    if (!session->signed_in()) continue;
+    if (session->told_.size() < most_told) session->told_.push_back(text);
+    if (session->on_told) session->on_told();
+  }
+}
+
+// ---- who ----
+
+Session::Session(Room& room, std::string door, std::string address)
+    : room_(room),
+      number_(room.next_number_++),
+      door_(std::move(door)),
+      address_(std::move(address)),
+      since_(room.volume.now()) {
+  caller_.where = source();
+  room_.sessions_.push_back(this);
+}
+
+Session::~Session() {
+  room_.sessions_.remove(this);
+}
+
+std::string Session::name() const {
+  const auto account = room_.volume.people().account(caller_.account);
+  return account ? account->name : "guest";
+}
+
+fs::Role Session::role() const {
+  const auto account = room_.volume.people().account(caller_.account);
+  return account ? account->role : fs::Role::member;
+}
+
+SessionView Session::view() const {
+  return {number_, door_, address_, name(), role(), signed_in(), since_, doing_};
+}
+
+std::vector<std::string> Session::take_told() {
+  return std::exchange(told_, {});
+}
+
+Task<Status> Session::prove(std::string name, std::string password, fs::AccountId& who) {
+  const auto wait = room_.throttle.wait(address_, name, room_.loop.now());
+  if (wait.count() > 0) {
+    co_return Error{
+        Code::throttled,
+        fmt::format("Too many wrong passwords. Wait {} seconds, then try again.", wait.count())};
+  }
+  auto& people = room_.volume.people();
+  auto proved = co_await room_.loop.blocking([&people, name, password, where = source()]() mutable {
+    auto result = people.sign_in(name, password, where);
+    fs::wipe(password);
+    return result;
+  });
+  fs::wipe(password);
+  if (proved) {
+    room_.throttle.right(address_, name, room_.loop.now());
+    who = *proved;
+    co_return Status();
+  }
+  if (proved.error().code == Code::wrong_password) {
+    room_.throttle.wrong(address_, name, room_.loop.now());
+  }
+  co_return proved.error();
+}
+
+Task<Status> Session::sign_in(std::string name, std::string password) {
+  fs::AccountId who = fs::no_account;
+  auto proved = co_await prove(std::move(name), std::move(password), who);
+  if (!proved) co_return proved;
+  caller_.account = who;
+  since_ = room_.volume.now();
+  here_ = home();
+  if (!look(here_)) here_ = {};
+  co_return Status();
+}
+
+void Session::sign_out() {
+  if (!signed_in()) return;
+  static_cast<void>(room_.volume.desk().note(caller_, "signed out", name()));
+  caller_.account = fs::no_account;
+  here_ = {};
+  told_.clear();
+}
+
+Task<Status> Session::change_password(std::string old_password, std::string new_password) {
+  fs::AccountId who = fs::no_account;
+  auto proved = co_await prove(name(), std::move(old_password), who);
+  if (!proved) co_return proved;
+  co_return co_await set_password(name(), std::move(new_password));
+}
+
+Task<Status> Session::set_password(std::string name, std::string new_password) {
+  auto& people = room_.volume.people();
+  auto ticket =
+      co_await room_.loop.blocking([&people, caller = caller_, name, new_password]() mutable {
+        auto result = people.set_password(caller, name, new_password);
+        fs::wipe(new_password);
+        return result;
+      });
+  fs::wipe(new_password);
+  co_return co_await room_.loop.durable(ticket);
+}
+
+// ---- where ----
+
+fs::Path Session::home() const {
+  if (!signed_in()) return {};
+  return fs::Path() / "members" / name();
+}
+
+Status Session::go(const fs::Path& folder) {
+  // Listing asks for the right to look into it, which is what standing in a folder is for; one may
+  // also stand in a folder that one may only put things into.
+  auto view = look(folder);
+  if (!view) return view.error();
+  if (!view->folder) {
+    return Error{Code::not_a_folder, fmt::format("{} is a file, not a folder.", folder.text())};
+  }
+  if (!view->may_read && !view->may_write) {
+    return Error{Code::denied, fmt::format("You may not look into {}.", folder.text())};
+  }
+  here_ = folder;
+  return {};
+}
+
+// ---- the tree ----
+
+fs::Result<fs::NodeView> Session::look(const fs::Path& path) const {
+  return files().look(caller_, path);
+}
+
+fs::Result<std::vector<fs::NodeView>> Session::list(const fs::Path& folder) const {
+  return files().list(caller_, folder);
+}
+
+fs::Result<fs::Content> Session::open(const fs::Path& file) const {
+  return files().read(caller_, file);
+}
+
+Task<fs::Result<std::string>> Session::read(const fs::Content& content, std::uint64_t offset,
+                                            std::size_t most) const {
+  co_return co_await room_.loop.blocking([content, offset, most]() -> fs::Result<std::string> {
+    std::string piece(most, '\0');
+    auto got = content.read_at(offset, piece);
+    if (!got) return got.error();
+    piece.resize(*got);
+    return piece;
+  });
+}
+
+fs::Result<Session::UploadPtr> Session::save(const fs::Path& file, const fs::SaveOptions& options) {
+  auto upload = files().save(caller_, file, options);
+  if (!upload) return upload.error();
+  return std::make_shared<fs::Upload>(std::move(*upload));
+}
+
+Task<Status> Session::write(UploadPtr upload, std::string bytes) {
+  // What stays in memory needs no other thread.
+  if (upload->size() + bytes.size() <= fs::small_content) co_return upload->write(bytes);
+  co_return co_await room_.loop.blocking(
+      [upload, bytes = std::move(bytes)] { return upload->write(bytes); });
+}
+
+Task<Status> Session::finish(UploadPtr upload) {
+  if (upload->size() <= fs::small_content) co_return co_await room_.loop.durable(upload->finish());
+  auto ticket = co_await room_.loop.blocking([upload] { return upload->finish(); });
+  co_return co_await room_.loop.durable(ticket);
+}
+
+Task<Status> Session::make_folder(fs::Path folder) {
+  co_return co_await room_.loop.durable(files().make_folder(caller_, folder));
+}
+
+Task<Status> Session::copy(fs::Path from, fs::Path to) {
+  auto view = look(from);
+  if (!view) co_return view.error();
+  auto content = open(from);
+  if (!content) co_return content.error();
+  fs::SaveOptions options;
+  options.kind = view->kind;
+  options.load_address = view->load_address;
+  options.entry_point = view->entry_point;
+  auto upload = save(to, options);
+  if (!upload) co_return upload.error();
+  for (;;) {
+    auto piece = co_await read(*content, (*upload)->size(), piece_size);
+    if (!piece) co_return piece.error();
+    if (piece->empty()) break;
+    auto written = co_await write(*upload, std::move(*piece));
+    if (!written) co_return written;
+  }
+  co_return co_await finish(*upload);
+}
+
+Task<Status> Session::move(fs::Path from, fs::Path to) {
+  co_return co_await room_.loop.durable(files().move(caller_, from, to));
+}
+
+Task<Status> Session::remove(fs::Path path) {
+  co_return co_await room_.loop.durable(files().remove(caller_, path));
+}
+
+Task<Status> Session::set_access(fs::Path path, std::string changes) {
+  co_return co_await room_.loop.durable(files().set_access(caller_, path, changes));
+}
+
+std::vector<fs::BinView> Session::bin() const {
+  return files().bin(caller_);
+}
+
+Task<Status> Session::restore(fs::NodeId removal) {
+  co_return co_await room_.loop.durable(files().restore(caller_, removal));
+}
+
+fs::Result<fs::Files::Space> Session::space() const {
+  return files().space(caller_);
+}
+
+// ---- printing ----
+
+fs::Result<std::shared_ptr<print::Incoming>> Session::start_job(std::string_view queue,
+                                                                PrintTarget target) {
+  auto job = room_.spool.receive(queue, std::move(target.title), target.owner,
+                                 std::move(target.owner_name), source());
+  if (!job) return job.error();
+  return std::make_shared<print::Incoming>(std::move(*job));
+}
+
+Task<Status> Session::write(std::shared_ptr<print::Incoming> job, std::string bytes) {
+  co_return co_await room_.loop.blocking(
+      [job, bytes = std::move(bytes)] { return job->write(bytes); });
+}
+
+Task<fs::Result<std::uint32_t>> Session::finish(std::shared_ptr<print::Incoming> job) {
+  co_return co_await room_.loop.blocking([job] { return job->finish(); });
+}
+
+Task<fs::Result<std::uint32_t>> Session::print(fs::Path file, std::string queue) {
+  auto content = open(file);
+  if (!content) co_return content.error();
+  auto job = start_job(queue, {file.last(), caller_.account, signed_in() ? name() : ""});
+  if (!job) co_return job.error();
+  bool cr_alone = false;
+  for (std::uint64_t offset = 0;;) {
+    auto piece = co_await read(*content, offset, piece_size);
+    if (!piece) co_return piece.error();
+    if (piece->empty()) break;
+    if (offset == 0) {
+      cr_alone = piece->find('\r') != std::string::npos && piece->find('\n') == std::string::npos;
+    }
+    offset += piece->size();
+    if (cr_alone) std::replace(piece->begin(), piece->end(), '\r', '\n');
+    auto written = co_await write(*job, std::move(*piece));
+    if (!written) co_return written.error();
+  }
+  co_return co_await finish(*job);
+}
+
+// ---- people ----
+
+Task<Status> Session::send_notice(std::string to, std::string text) {
+  auto& desk = room_.volume.desk();
+  auto sent = co_await room_.loop.durable(desk.send_notice(caller_, to, text));
+  if (!sent) co_return sent;
+  // Whoever is here hears of it now; the notice itself waits until it is read.
+  const std::string who = fs::ascii_lower(to);
+  const std::string words =
+      fmt::format("A notice from {} has come. Type notices to read it.", name());
+  if (who == "@all") {
+    room_.tell_all(words);
+  } else if (who.starts_with('@')) {
+    if (auto klass = room_.volume.people().class_of(who.substr(1))) {
+      for (const auto* names : {&klass->members, &klass->leaders}) {
+        for (const auto& each : *names) {
+          if (auto account = room_.volume.people().account(each)) room_.tell(account->id, words);
+        }
+      }
+    }
+  } else if (auto account = room_.volume.people().account(who)) {
+    room_.tell(account->id, words);
+  }
+  co_return Status();
+}
+
+std::vector<fs::NoticeView> Session::notices() const {
+  return room_.volume.desk().notices(caller_);
+}
+
+Task<Status> Session::drop_notices(std::vector<std::uint32_t> ids) {
+  co_return co_await room_.loop.durable(room_.volume.desk().drop_notices(caller_, ids));
+}
+
+std::vector<fs::PrintoutView> Session::tray() const {
+  return room_.volume.desk().printouts(caller_, false);
+}
+
+Task<Status> Session::mark_seen(std::vector<std::uint32_t> jobs) {
+  co_return co_await room_.loop.durable(room_.volume.desk().mark_seen(caller_, jobs));
+}
+
+std::vector<print::JobView> Session::jobs() const {
+  auto all = room_.spool.jobs();
+  std::erase_if(all, [&](const print::JobView& view) {
+    const bool own = signed_in() && view.job.owner == caller_.account;
+    return !own && !room_.volume.people().looks_after(caller_, view.job.owner);
+  });
+  return all;
+}
+
+Task<Status> Session::release(std::uint32_t job) {
+  auto& spool = room_.spool;
+  co_return co_await room_.loop.blocking(
+      [&spool, caller = caller_, job] { return spool.release(caller, job); });
+}
+
+Task<Status> Session::cancel(std::uint32_t job) {
+  auto& spool = room_.spool;
+  co_return co_await room_.loop.blocking(
+      [&spool, caller = caller_, job] { return spool.cancel(caller, job); });
+}
+
+}  // namespace stationer::server

@@ -1,0 +1,128 @@
+// The one gate between a door and everything else (invariant 3): who is there, where they stand,
+// and all that can be asked of the store and the spool on their behalf. Every door asks a session;
+// the session asks the store, which decides by its one rule of access. Lives on the loop's thread.
+//
+// Paths are as the member types them: from where they stand, or from the top with a / in front.
+#pragma once
+
+#include <cstdint>
+#include <functional>
+#include <memory>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "fs/path.h"
+#include "fs/volume.h"
+#include "print/spool.h"
+#include "server/loop.h"
+#include "server/room.h"
+#include "server/task.h"
+
+namespace stationer::server {
+
+class Session {
+ public:
+  // `door` and `address` go to the journal and to who(): "terminal", "10.0.0.7".
+  Session(Room& room, std::string door, std::string address);
+  Session(const Session&) = delete;
+  Session& operator=(const Session&) = delete;
+  ~Session();
+
+  Room& room() { return room_; }
+  const std::string& address() const { return address_; }
+  std::string source() const { return door_ + " " + address_; }
+
+  // ---- who ----
+  bool signed_in() const { return caller_.account != fs::no_account; }
+  const fs::Caller& caller() const { return caller_; }
+  std::string name() const;  // the account's, or "guest"
+  fs::Role role() const;     // a guest's is member
+  // Code::throttled with the wait, before the password is looked at; Code::wrong_password.
+  Task<fs::Status> sign_in(std::string name, std::string password);
+  void sign_out();
+  // The old password must be right; guesses at it are slowed down as at signing in.
+  Task<fs::Status> change_password(std::string old_password, std::string new_password);
+  // A leader or manager sets somebody's password.
+  Task<fs::Status> set_password(std::string name, std::string new_password);
+
+  // ---- what others see ----
+  SessionView view() const;
+  void doing(std::string what) { doing_ = std::move(what); }
+  // What was told since the last call, one sentence each.
+  std::vector<std::string> take_told();
+  // Called when something is told, so that an idle screen can show it.
+  std::function<void()> on_told;
+
+  // ---- where ----
+  const fs::Path& here() const { return here_; }
+  fs::Path home() const;  // of a guest: the top
+  fs::Result<fs::Path> path(std::string_view typed) const { return fs::Path::parse(typed, here_); }
+  fs::Status go(const fs::Path& folder);
+
+  // ---- the tree ----
+  fs::Result<fs::NodeView> look(const fs::Path& path) const;
+  fs::Result<std::vector<fs::NodeView>> list(const fs::Path& folder) const;
+  fs::Result<fs::Content> open(const fs::Path& file) const;
+  // Reads the next piece, at most `most` bytes, where it may block. Empty at the end.
+  Task<fs::Result<std::string>> read(const fs::Content& content, std::uint64_t offset,
+                                     std::size_t most) const;
+
+  using UploadPtr = std::shared_ptr<fs::Upload>;
+  fs::Result<UploadPtr> save(const fs::Path& file, const fs::SaveOptions& options);
+  Task<fs::Status> write(UploadPtr upload, std::string bytes);
+  Task<fs::Status> finish(UploadPtr upload);
+
+  Task<fs::Status> make_folder(fs::Path folder);
+  Task<fs::Status> copy(fs::Path from, fs::Path to);  // a file, with its kind and addresses
+  Task<fs::Status> move(fs::Path from, fs::Path to);
+  Task<fs::Status> remove(fs::Path path);
+  Task<fs::Status> set_access(fs::Path path, std::string changes);
+  std::vector<fs::BinView> bin() const;
+  Task<fs::Status> restore(fs::NodeId removal);
+  fs::Result<fs::Files::Space> space() const;
+
+  // ---- printing ----
+  struct PrintTarget {
+    std::string title;
+    fs::AccountId owner = fs::no_account;
+    std::string owner_name;
+  };
+  // Begins a job of the caller's, or of whoever `target` says.
+  fs::Result<std::shared_ptr<print::Incoming>> start_job(std::string_view queue,
+                                                         PrintTarget target);
+  Task<fs::Status> write(std::shared_ptr<print::Incoming> job, std::string bytes);
+  Task<fs::Result<std::uint32_t>> finish(std::shared_ptr<print::Incoming> job);
+  // A file of the tree. A text whose lines end in CR alone is printed line by line all the same.
+  Task<fs::Result<std::uint32_t>> print(fs::Path file, std::string queue);
+
+  // ---- people ----
+  std::vector<SessionView> who() const { return room_.sessions(); }
+  Task<fs::Status> send_notice(std::string to, std::string text);
+  std::vector<fs::NoticeView> notices() const;
+  Task<fs::Status> drop_notices(std::vector<std::uint32_t> ids);
+  std::vector<fs::PrintoutView> tray() const;
+  Task<fs::Status> mark_seen(std::vector<std::uint32_t> jobs);
+  // Jobs that are not printouts yet: the caller's own, and those they look after.
+  std::vector<print::JobView> jobs() const;
+  Task<fs::Status> release(std::uint32_t job);
+  Task<fs::Status> cancel(std::uint32_t job);
+
+ private:
+  friend class Room;
+  fs::Files& files() const { return room_.volume.files(); }
+  Task<fs::Status> prove(std::string name, std::string password, fs::AccountId& who);
+
+  Room& room_;
+  std::uint32_t number_;
+  std::string door_;
+  std::string address_;
+  fs::Caller caller_;
+  fs::Path here_;
+  fs::Time since_;
+  std::string doing_;
+  std::vector<std::string> told_;
+};
+
+}  // namespace stationer::server

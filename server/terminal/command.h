@@ -1,0 +1,76 @@
+// The terminal's commands: plain English words of at most eight letters, to be shortened as long as
+// only one fits. The table is data (commands.cpp); each command has a file of its own.
+#pragma once
+
+#include <functional>
+#include <span>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "fs/result.h"
+#include "server/session.h"
+#include "server/task.h"
+#include "server/terminal/terminal.h"
+
+namespace stationer::server {
+
+struct Call {
+  Session& session;
+  Terminal& terminal;
+  std::vector<std::string> words;  // after the command's own
+  std::string rest;                // the same as typed, for what ends a line of text
+};
+
+enum class Who { anybody, signed_in };
+
+struct Command {
+  std::string_view name;
+  std::string_view usage;  // what follows the name: "NAME [QUEUE]"
+  std::string_view help;   // one line
+  Who who = Who::anybody;
+  std::size_t least = 0;  // words needed
+  std::size_t most = 0;   // words taken; more are refused, except by those that take the rest
+  Task<void> (*run)(Call call);
+};
+
+inline constexpr std::size_t any_words = 99;
+
+std::span<const Command> commands();
+
+// The command that `word` names or begins, in any case. Code::not_found; Code::bad_input with those
+// that fit when there are several.
+fs::Result<const Command*> find_command(std::string_view word);
+
+// Cuts a line into words at spaces; quotes hold a name with spaces together. Code::bad_input for a
+// quote that is not closed.
+fs::Result<std::vector<std::string>> split_words(std::string_view line);
+
+// The commands.
+Task<void> command_access(Call call);
+Task<void> command_bin(Call call);
+Task<void> command_bye(Call call);
+Task<void> command_cancel(Call call);
+Task<void> command_copy(Call call);
+Task<void> command_folder(Call call);
+Task<void> command_go(Call call);
+Task<void> command_help(Call call);
+Task<void> command_info(Call call);
+Task<void> command_jobs(Call call);
+Task<void> command_list(Call call);
+Task<void> command_notice(Call call);
+Task<void> command_notices(Call call);
+Task<void> command_password(Call call);
+Task<void> command_print(Call call);
+Task<void> command_release(Call call);
+Task<void> command_remove(Call call);
+Task<void> command_rename(Call call);
+Task<void> command_restore(Call call);
+Task<void> command_show(Call call);
+Task<void> command_space(Call call);
+Task<void> command_tray(Call call);
+Task<void> command_up(Call call);
+Task<void> command_who(Call call);
+Task<void> command_write(Call call);
+
+}  // namespace stationer::server

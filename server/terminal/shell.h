@@ -1,0 +1,43 @@
+// A member's visit at a terminal: greeting, signing in, commands, signing off. A coroutine over the
+// session and the terminal.
+#pragma once
+
+#include <functional>
+#include <string>
+
+#include "server/session.h"
+#include "server/task.h"
+#include "server/terminal/command.h"
+#include "server/terminal/terminal.h"
+
+namespace stationer::server {
+
+class Shell {
+ public:
+  // `guests`: whether one may look around without an account.
+  Shell(Session& session, Terminal& terminal, bool guests)
+      : session_(session), terminal_(terminal), guests_(guests) {}
+
+  // What is shown before anything is known of the far end: plain ASCII.
+  static std::string greeting(const std::string& volume_name);
+
+  // From "press Enter" answered to good-bye. done() tells when the line is to be hung up.
+  void start();
+  bool done() const { return task_.done(); }
+
+  static constexpr int most_sign_ins = 5;  // wrong ones in one visit
+
+ private:
+  Task<void> run();
+  Task<bool> sign_in();
+  Task<void> welcome();
+  Task<void> obey(std::string line);
+  void tell_news();
+
+  Session& session_;
+  Terminal& terminal_;
+  bool guests_;
+  Task<void> task_;
+};
+
+}  // namespace stationer::server

@@ -1,0 +1,78 @@
+#include "print/queue.h"
+
+#include <catch2/catch.hpp>
+
+#include "print/job.h"
+
+using namespace stationer;
+using namespace stationer::print;
+
+namespace {
+
+std::string complaint(const std::string& settings) {
+  auto queues = read_queues(settings);
+  return queues ? "none" : queues.error().message;
+}
+
+}  // namespace
+
+TEST_CASE("a volume that says nothing about queues has one") {
+  const auto queues = read_queues("");
+  REQUIRE(queues);
+  REQUIRE(queues->all.size() == 1);
+  CHECK(queues->find("")->name == "paper");
+  CHECK(queues->find("PAPER") == queues->find(""));
+  CHECK(queues->find("")->policy == Policy::straight);
+  CHECK(queues->find("other") == nullptr);
+}
+
+TEST_CASE("queues are read from the settings") {
+  const auto queues = read_queues(
+      "[print]\nqueue = \"listing\"\n"
+      "[queue.listing]\nprofile = \"listing-132\"\ncharset = \"cp437\"\nmost_pages = 7\n"
+      "[queue.essays]\ntitle = \"For marking\"\npolicy = \"leader\"\n");
+  REQUIRE(queues);
+  CHECK(queues->find("")->name == "listing");
+  CHECK(queues->find("listing")->settings.text.charset == Charset::cp437);
+  CHECK(queues->find("listing")->settings.text.most_pages == 7);
+  CHECK(queues->find("essays")->title == "For marking");
+  CHECK(queues->find("essays")->policy == Policy::leader);
+  CHECK(read_queues(new_queue_settings()));
+}
+
+TEST_CASE("what can't be right in the settings is told with its line") {
+  CHECK(complaint("[queue.paper]\nprofil = \"x\"").find("line 2") != std::string::npos);
+  CHECK(complaint("\n[queue.paper]\nprofile = \"x\"").find("plain-80") != std::string::npos);
+  CHECK(complaint("[queue.paper]\npolicy = \"maybe\"").find("line 2") != std::string::npos);
+  CHECK(complaint("[queue.paper]\ncharset = \"runes\"").find("line 2") != std::string::npos);
+  CHECK(complaint("[queue.paper]\nmost_pages = 0").find("line 2") != std::string::npos);
+  CHECK(complaint("[queue.paper]\nmost_pages = \"many\"").find("line 2") != std::string::npos);
+  CHECK(complaint("[queue.Paper]\n").find("line 1") != std::string::npos);
+  CHECK(complaint("queue = 3").find("line 1") != std::string::npos);
+  CHECK(complaint("[print]\nqueue = \"none\"").find("no [queue.none]") != std::string::npos);
+  CHECK(complaint("[print]\nprinter = \"none\"").find("line 2") != std::string::npos);
+  CHECK(complaint("[queue").find("line 1") != std::string::npos);
+}
+
+TEST_CASE("a job's description comes back as it was written") {
+  Job job;
+  job.number = 42;
+  job.queue = "paper";
+  job.title = "Tide tables, \"spring\"\n";
+  job.owner = fs::AccountId{7};
+  job.owner_name = "robin";
+  job.source = "lpd 10.0.0.7";
+  job.received = fs::Time(std::chrono::milliseconds(1'800'000'000'123));
+  job.bytes = 1u << 31;
+  job.reason = "";
+  const std::string text = write_job(job);
+  const auto back = read_job(text);
+  REQUIRE(back);
+  CHECK(write_job(*back) == text);
+  CHECK(back->title == job.title);
+  CHECK(back->owner == job.owner);
+  CHECK(back->received == job.received);
+  CHECK(back->bytes == job.bytes);
+  for (const char* bad : {"", "{}", "[]", "{\"number\": \"x\"}", "nonsense"})
+    CHECK_FALSE(read_job(bad));
+}

@@ -1,0 +1,314 @@
+#include "print/spool.h"
+
+#include <condition_variable>
+#include <filesystem>
+#include <fstream>
+#include <mutex>
+#include <set>
+
+#include <catch2/catch.hpp>
+
+#include "tests/support/test_volume.h"
+
+using namespace stationer;
+using namespace stationer::print;
+using test::TestVolume;
+
+namespace {
+
+struct TestSpool {
+  TestVolume room;
+  std::string settings;
+  std::unique_ptr<Spool> spool;
+
+  explicit TestSpool(std::string text = "") : settings(std::move(text)) { open(); }
+
+  void open() {
+    auto opened = try_open();
+    if (!opened) FAIL(opened.error().message);
+    spool = std::move(*opened);
+  }
+  fs::Result<std::unique_ptr<Spool>> try_open() {
+    auto fonts = Fonts::load();
+    REQUIRE(fonts);
+    return Spool::open(*room.volume, read_queues(settings).value(), std::move(*fonts));
+  }
+  void reopen() {
+    spool.reset();
+    room.reopen();
+    open();
+  }
+
+  fs::Result<std::uint32_t> job(const fs::Caller& owner, std::string_view text,
+                                std::string title = "a job", std::string_view queue = "") {
+    auto incoming = spool->receive(queue, std::move(title), owner.account, "somebody", "test");
+    if (!incoming) return incoming.error();
+    if (auto written = incoming->write(text); !written) return written.error();
+    return incoming->finish();
+  }
+
+  // Prints all that waits; returns how many.
+  int print_all() {
+    int count = 0;
+    for (;;) {
+      auto printed = spool->print_next();
+      if (!printed) FAIL(printed.error().message);
+      if (!*printed) return count;
+      ++count;
+    }
+  }
+
+  std::string state(std::uint32_t number) const {
+    const auto view = spool->job(number);
+    return view ? state_name(view->state) : "gone";
+  }
+
+  // How many folders of the spool a job lies in.
+  std::size_t places(std::uint32_t number) const {
+    std::size_t count = 0;
+    for (const auto& each : std::filesystem::recursive_directory_iterator(room.path() + "/spool")) {
+      if (each.is_directory() && each.path().filename() == fmt_number(number)) ++count;
+    }
+    return count;
+  }
+  static std::string fmt_number(std::uint32_t number) {
+    std::string digits = std::to_string(number);
+    return std::string(6 - digits.size(), '0') + digits;
+  }
+};
+
+}  // namespace
+
+TEST_CASE("a job becomes a printout in its owner's tray, under a readable name") {
+  TestSpool test;
+  const fs::Caller robin = test.room.add("robin");
+  const auto number = test.job(robin, "High water 07:41\f", "Tide tables: spring");
+  REQUIRE(number);
+  CHECK(test.state(*number) == "waiting");
+  CHECK(test.print_all() == 1);
+  CHECK(test.state(*number) == "gone");
+  const auto tray = test.room.desk().printouts(robin, false);
+  REQUIRE(tray.size() == 1);
+  CHECK(tray[0].title == "Tide tables: spring");
+  CHECK(tray[0].pages == 1);
+  CHECK(tray[0].path == "printouts/2027/01/15/000001-Tide-tables-spring.pdf");
+  const auto pdf = fs::read_outside_file(test.room.path() + "/" + tray[0].path, 1u << 20);
+  REQUIRE(pdf);
+  CHECK(pdf->starts_with("%PDF-1."));
+  CHECK(pdf->size() == tray[0].bytes);
+  CHECK(test.places(*number) == 0);
+  CHECK(test.room.findings() == "");
+}
+
+TEST_CASE("an incoming job that is let go leaves nothing") {
+  TestSpool test;
+  {
+    auto incoming = test.spool->receive("", "half", fs::no_account, "", "test");
+    REQUIRE(incoming);
+    REQUIRE(incoming->write("half a page"));
+    CHECK(test.places(1) == 1);
+  }
+  CHECK(test.places(1) == 0);
+  CHECK(test.spool->jobs().empty());
+}
+
+TEST_CASE(
+    "invariant 5: every job is in one state and ends as a printout, held, or refused with a "
+    "reason") {
+  TestSpool test(
+      "[queue.paper]\nmost_pages = 2\n[queue.mine]\npolicy = \"owner\"\n[queue.essays]\npolicy = "
+      "\"leader\"\n"
+      "[print]\nqueue = \"paper\"\n");
+  TestVolume::done(test.room.people().add_class(test.room.keeper, "tuesday"));
+  const fs::Caller robin = test.room.add("robin", fs::Role::member, "tuesday");
+  const fs::Caller wren = test.room.add("wren", fs::Role::member, "tuesday");
+  const fs::Caller sorrel = test.room.add("sorrel", fs::Role::leader, "tuesday");
+  std::vector<std::string> told;
+  test.spool->on_done([&](const JobView& view, bool printed) {
+    told.push_back(std::to_string(view.job.number) + (printed ? " printed" : " refused"));
+  });
+
+  const auto fine = *test.job(robin, "text");
+  const auto pages = *test.job(robin, "1\f2\f3\f");
+  const auto empty = *test.job(robin, "");
+  const auto script = *test.job(robin, "%!PS-Adobe-3.0\nshowpage\n");
+  const auto mine = *test.job(robin, "text", "mine", "mine");
+  const auto essay = *test.job(robin, "text", "essay", "ESSAYS");
+  CHECK(test.job(robin, "x", "x", "nowhere").error().code == fs::Code::not_found);
+  CHECK(test.print_all() == 3);
+  CHECK(test.state(fine) == "gone");
+  CHECK(test.state(pages) == "refused");
+  CHECK(test.spool->job(pages)->job.reason.find('2') != std::string::npos);
+  CHECK(test.state(empty) == "refused");
+  CHECK(test.spool->job(empty)->job.reason == "There was nothing to print in it.");
+  CHECK(test.state(script) == "refused");
+  CHECK(test.spool->job(script)->job.reason.find("PostScript") != std::string::npos);
+  CHECK(test.state(mine) == "held");
+  CHECK(test.state(essay) == "held");
+  for (const auto number : {pages, empty, script, mine, essay}) {
+    CHECK(test.places(number) == 1);
+    CHECK_FALSE(test.spool->job(number)->job.reason.empty());
+  }
+
+  CHECK(test.spool->release(wren, mine).error().code == fs::Code::denied);
+  CHECK(test.spool->release(robin, essay).error().code == fs::Code::denied);
+  CHECK(test.spool->release(robin, 99).error().code == fs::Code::not_found);
+  CHECK(test.spool->release(robin, mine));
+  CHECK(test.spool->release(sorrel, essay));
+  CHECK(test.spool->hold(robin, mine, "Not yet."));
+  CHECK(test.spool->hold(robin, mine, "Not yet.").error().code == fs::Code::bad_input);
+  CHECK(test.print_all() == 1);
+  CHECK(test.spool->refuse(robin, mine, "no").error().code == fs::Code::denied);
+  CHECK(test.spool->refuse(sorrel, mine, "Too many pictures."));
+  CHECK(test.spool->job(mine)->job.reason == "Too many pictures.");
+  CHECK(told == std::vector<std::string>{"4 refused", "1 printed", "2 refused", "3 refused",
+                                         "6 printed", "5 refused"});
+  CHECK(test.spool->cancel(wren, mine).error().code == fs::Code::denied);
+  CHECK(test.spool->cancel(robin, mine));
+  CHECK(test.state(mine) == "gone");
+  CHECK(test.places(mine) == 0);
+
+  // All of it is so after opening again.
+  test.reopen();
+  CHECK(test.state(pages) == "refused");
+  CHECK(test.spool->jobs().size() == 3);
+  CHECK(test.room.desk().printouts(robin, false).size() == 2);
+}
+
+// Killed at each call to the host, through receiving and printing: an acknowledged job is printed
+// exactly once in the end.
+TEST_CASE("invariant 5: killed at any host call, a job is neither lost nor doubled") {
+  bool got_through = false;
+  for (long n = 1; !got_through; ++n) {
+    REQUIRE(n < 300);
+    INFO("call " << n);
+    TestSpool test;
+    const fs::Caller robin = test.room.add("robin");
+    REQUIRE(test.room.volume->drain());
+    auto& failure = *test.room.failure;
+    failure.calls = 0;
+    failure.failed = false;
+    failure.stay_dead = true;
+    failure.fail_at = n;
+    const auto number = test.job(robin, "once and once only\n");
+    static_cast<void>(test.spool->print_next());
+    static_cast<void>(test.room.volume->drain());
+    got_through = !failure.failed;
+    test.spool.reset();
+    test.room.volume.reset();
+    failure.fail_at = 0;
+    test.room.reopen();
+    test.open();
+    test.print_all();
+    const auto tray = test.room.desk().printouts(robin, false);
+    CHECK(test.spool->jobs().empty());
+    if (number) {
+      REQUIRE(tray.size() == 1);
+    } else {
+      CHECK(tray.size() <= 1);
+    }
+    std::size_t pdfs = 0;
+    for (const auto& each :
+         std::filesystem::recursive_directory_iterator(test.room.path() + "/printouts")) {
+      if (each.is_regular_file()) ++pdfs;
+    }
+    CHECK(pdfs == tray.size());
+    CHECK(test.room.findings() == "");
+  }
+}
+
+TEST_CASE("invariant 5: the Nth failing host call delays a job, and it is printed once") {
+  bool got_through = false;
+  for (long n = 1; !got_through; ++n) {
+    REQUIRE(n < 300);
+    INFO("call " << n);
+    TestSpool test;
+    const fs::Caller robin = test.room.add("robin");
+    REQUIRE(test.room.volume->drain());
+    auto& failure = *test.room.failure;
+    failure.calls = 0;
+    failure.failed = false;
+    failure.fail_at = n;
+    const auto number = test.job(robin, "once and once only\n");
+    static_cast<void>(test.spool->print_next());
+    got_through = !failure.failed;
+    failure.fail_at = 0;
+    test.print_all();
+    test.reopen();
+    test.print_all();
+    CHECK(test.room.desk().printouts(robin, false).size() == (number ? 1 : 0));
+    CHECK(test.spool->jobs().empty());
+    CHECK(test.room.findings() == "");
+  }
+}
+
+TEST_CASE("invariant 7: the same job gives the same printout, byte for byte") {
+  std::set<std::string> pdfs;
+  for (int i = 0; i < 2; ++i) {
+    TestSpool test;
+    const fs::Caller robin = test.room.add("robin");
+    REQUIRE(test.job(robin, "the same\f", "same"));
+    test.print_all();
+    pdfs.insert(*fs::read_outside_file(
+        test.room.path() + "/" + test.room.desk().printouts(robin, false)[0].path, 1u << 20));
+  }
+  CHECK(pdfs.size() == 1);
+}
+
+TEST_CASE("a job whose description was lost is refused, not forgotten") {
+  TestSpool test;
+  const auto number = *test.job(test.room.add("robin"), "text");
+  test.spool.reset();
+  std::ofstream(test.room.path() + "/spool/waiting/000001/job.json") << "rubbish";
+  test.open();
+  CHECK(test.state(number) == "refused");
+  CHECK(test.spool->job(number)->job.reason.find("lost") != std::string::npos);
+  CHECK(std::filesystem::exists(test.room.path() + "/spool/refused/000001/data"));
+}
+
+TEST_CASE("a job that is too large is refused while it comes") {
+  TestSpool test;
+  auto incoming = test.spool->receive("", "huge", fs::no_account, "", "test");
+  REQUIRE(incoming);
+  const std::string piece(4u << 20, 'x');
+  fs::Status status;
+  std::uint64_t sent = 0;
+  while (status && sent < 2 * Spool::largest_job) {
+    status = incoming->write(piece);
+    sent += piece.size();
+  }
+  REQUIRE_FALSE(status);
+  CHECK(status.error().code == fs::Code::over_quota);
+  CHECK(sent <= Spool::largest_job + piece.size());
+}
+
+TEST_CASE("the spool prints by itself once started") {
+  TestSpool test;
+  const fs::Caller robin = test.room.add("robin");
+  std::mutex mutex;
+  std::condition_variable changed;
+  int done = 0;
+  test.spool->on_done([&](const JobView&, bool) {
+    const std::lock_guard lock(mutex);
+    ++done;
+    changed.notify_all();
+  });
+  REQUIRE(test.job(robin, "before"));
+  test.spool->start();
+  REQUIRE(test.job(robin, "after"));
+  std::unique_lock lock(mutex);
+  CHECK(changed.wait_for(lock, std::chrono::seconds(20), [&] { return done == 2; }));
+  lock.unlock();
+  CHECK(test.room.desk().printouts(robin, false).size() == 2);
+  CHECK(test.spool->trouble().empty());
+}
+
+TEST_CASE("job numbers go on after opening again") {
+  TestSpool test;
+  const fs::Caller robin = test.room.add("robin");
+  CHECK(*test.job(robin, "one") == 1);
+  test.print_all();
+  CHECK(*test.job(robin, "two") == 2);
+  test.reopen();
+  CHECK(*test.job(robin, "three") == 3);
+}
