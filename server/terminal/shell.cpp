@@ -37,6 +37,17 @@ void Shell::start() {
 }
 
 Task<void> Shell::run() {
+  co_await visit();
+  done_ = true;
+  if (on_done) on_done();
+}
+
+void Shell::show_news() {
+  if (!at_prompt_) return;
+  for (const auto& text : session_.take_told()) terminal_.announce(text);
+}
+
+Task<void> Shell::visit() {
   for (int wrong = 0; wrong < most_sign_ins;) {
     session_.doing("signing in");
     const bool in = co_await sign_in();
@@ -50,7 +61,9 @@ Task<void> Shell::run() {
       session_.doing("");
       LineEditor::Question question;
       question.prompt = session_.here().text() + "> ";
+      at_prompt_ = true;
       const auto line = co_await terminal_.ask(std::move(question));
+      at_prompt_ = false;
       if (!line) continue;
       const std::string_view first = std::string_view(*line).substr(0, line->find(' '));
       if (says_bye(first)) {

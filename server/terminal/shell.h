@@ -23,12 +23,16 @@ class Shell {
 
   // From "press Enter" answered to good-bye. done() tells when the line is to be hung up.
   void start();
-  bool done() const { return task_.done(); }
+  bool done() const { return done_; }
+  std::function<void()> on_done;  // called at the end, from inside the visit
+  // Shows what the session was told, if the member is at the prompt; else the next prompt does.
+  void show_news();
 
   static constexpr int most_sign_ins = 5;  // wrong ones in one visit
 
  private:
   Task<void> run();
+  Task<void> visit();
   Task<bool> sign_in();
   Task<void> welcome();
   Task<void> obey(std::string line);
@@ -37,6 +41,8 @@ class Shell {
   Session& session_;
   Terminal& terminal_;
   bool guests_;
+  bool at_prompt_ = false;
+  bool done_ = false;
   Task<void> task_;
 };
 

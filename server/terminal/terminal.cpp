@@ -94,6 +94,14 @@ void Terminal::say(std::string_view text) {
   put(bytes);
 }
 
+void Terminal::announce(std::string_view text) {
+  constexpr std::string_view show_line_again_key = "\x12";
+  say(text);
+  if (!asking_) return;
+  put(editor_.feed(show_line_again_key).echo);
+  at_line_start_ = false;
+}
+
 Task<LineEditor::Outcome> Terminal::ask_once(LineEditor::Question question) {
   if (!setup_.echo) question.echo = LineEditor::Echo::none;
   put(editor_.ask(std::move(question)));

@@ -37,6 +37,7 @@ class Terminal {
   void resize(int columns, int rows);  // 0: unknown
   void set_echo(bool we_echo);
   bool takes_input() const { return typed_.size() < most_typed_ahead; }
+  bool waits_for_input() const { return asking_ && typed_.empty(); }
   std::string take_output();  // and tells who waits that there is room
   bool has_output() const { return !output_.empty(); }
   std::function<void()> on_output;  // there is something to take
@@ -44,6 +45,8 @@ class Terminal {
   // ---- for commands ----
   // Lines of text; each call starts a line of its own.
   void say(std::string_view text);
+  // The same in the middle of a question, which is then shown again with what was typed so far.
+  void announce(std::string_view text);
   void say_blank() { say(""); }
   // What the member typed; nothing when they interrupted. Too long a line is said to be so, and
   // asked for again.
