@@ -67,7 +67,8 @@ Status add_starting_tree(HostFiles& host, Catalog& catalog, Time now) {
 Volume::~Volume() = default;
 
 Result<std::unique_ptr<Volume>> Volume::create(const std::string& directory, std::string_view name,
-                                               Surroundings surroundings) {
+                                               Surroundings surroundings,
+                                               std::string_view more_settings) {
   complete(surroundings);
   if (auto fine = check_line(name, 60, "The volume's name"); !fine) return fine.error();
   if (auto free = check_outside_folder_is_free(directory); !free) return free.error();
@@ -83,8 +84,9 @@ Result<std::unique_ptr<Volume>> Volume::create(const std::string& directory, std
   if (!started) return started.error();
   catalog->reset();
   // Written last: a directory without it is no volume yet.
-  auto written = write_durably(**host, HostPath() / "volume.toml",
-                               new_volume_file(name, surroundings.clock()));
+  auto written =
+      write_durably(**host, HostPath() / "volume.toml",
+                    new_volume_file(name, surroundings.clock()) + std::string(more_settings));
   if (!written) return written.error();
   return open_with(directory, std::move(*host), std::move(surroundings));
 }

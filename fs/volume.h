@@ -28,9 +28,10 @@ struct Surroundings {
 class Volume {
  public:
   // Makes a volume in `directory`, which must be empty or missing, and opens it: the starting tree,
-  // no accounts.
+  // no accounts. `more_settings` are the other layers' tables, which volume.toml gets at its end.
   static Result<std::unique_ptr<Volume>> create(const std::string& directory, std::string_view name,
-                                                Surroundings surroundings = {});
+                                                Surroundings surroundings = {},
+                                                std::string_view more_settings = {});
   // Code::busy when another process has it open, Code::newer_format when it is newer than we are.
   // Carries over what an earlier run, cut short, had promised but not yet put in place.
   static Result<std::unique_ptr<Volume>> open(const std::string& directory,
