@@ -55,8 +55,10 @@ char32_t composed(char32_t one, char32_t other) {
   return made != 0 ? made : accented(other, one);
 }
 
-void Place::strike_over(char32_t character) {
-  if (character == last_) {
+void Place::strike(char32_t character) {
+  if (last_ == 0) {
+    last_ = character;
+  } else if (character == last_) {
     bold_ = true;
   } else if (character == U'_') {
     underlined_ = true;

@@ -17,16 +17,8 @@ class Place {
  public:
   bool blank() const { return last_ == 0; }
 
-  // Not for spaces and control codes.
-  void strike(char32_t character) {
-    if (last_ == 0) {
-      last_ = character;
-    } else {
-      strike_over(character);
-    }
-  }
+  void strike(char32_t character);  // not a space, not a control code
 
-  char32_t last() const { return last_; }
   bool bold() const { return bold_; }
   bool underlined() const { return underlined_; }
   bool is_underscore() const { return last_ == U'_' && !bold_ && earlier_count_ == 0; }
@@ -41,8 +33,6 @@ class Place {
   Impression impression() const;
 
  private:
-  void strike_over(char32_t character);
-
   char32_t last_ = 0;
   std::array<char32_t, 3> earlier_{};
   std::uint8_t earlier_count_ = 0;

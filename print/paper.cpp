@@ -2,8 +2,6 @@
 
 #include <array>
 
-#include <fmt/format.h>
-
 #include "print/choice.h"
 
 namespace stationer::print {
@@ -43,15 +41,6 @@ std::span<const Paper> papers() {
 
 fs::Result<Paper> find_paper(std::string_view name) {
   return choose(papers(), name, "paper");
-}
-
-std::string points(int micrometres) {
-  // 72 points to 25,400 um; in ten-thousandths of a point, rounded to the nearest.
-  const std::int64_t value = (std::int64_t{micrometres} * 720'000 + 12'700) / 25'400;
-  std::string text = fmt::format("{}.{:04}", value / 10'000, value % 10'000);
-  text.erase(text.find_last_not_of('0') + 1);
-  if (text.back() == '.') text.pop_back();
-  return text;
 }
 
 int lines_on(const Paper& paper, Units line) {

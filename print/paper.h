@@ -5,7 +5,6 @@
 #pragma once
 
 #include <span>
-#include <string>
 #include <string_view>
 
 #include "fs/result.h"
@@ -34,9 +33,6 @@ constexpr Units units(int micrometres) {
   // 2160 u to 25,400 um, in lowest terms.
   return static_cast<Units>(std::int64_t{micrometres} * 54 / 635);
 }
-
-// Micrometres to PDF points with at most four decimals, such as "595.2756" for 210 mm.
-std::string points(int micrometres);
 
 // How many lines of `line` u fit on the sheet.
 int lines_on(const Paper& paper, Units line);

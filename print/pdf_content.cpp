@@ -7,10 +7,6 @@
 namespace stationer::print {
 namespace {
 
-// User space in u: 1/30 point, downward from the top edge with y negated, so that all coordinates
-// are integers. Ten digits keep the error below 1e-5 point over the longest sheet.
-constexpr std::string_view to_units = "0.0333333333 0 0 0.0333333333 0 ";
-
 // DejaVu's oblique faces are the upright ones sheared by the tangent of 11 degrees, about a point
 // 742/2048 em above the baseline.
 constexpr double slant = 0.1944;
@@ -34,11 +30,11 @@ void append_escaped(std::string& out, unsigned byte) {
 
 }  // namespace
 
-PdfContent::PdfContent(PdfFonts& fonts, std::string height)
-    : fonts_(fonts), height_(std::move(height)) {}
+PdfContent::PdfContent(PdfFonts& fonts, const Paper& paper)
+    : fonts_(fonts), height_(points_of_micrometres(paper.height)) {}
 
-void PdfContent::number(std::int64_t value) {
-  append_number(out_, value);
+void PdfContent::length(Points value) {
+  append_points(out_, value);
   out_ += ' ';
 }
 
@@ -49,13 +45,12 @@ void PdfContent::decimal(double value, int decimals) {
 
 std::string_view PdfContent::write(const Page& page) {
   out_.clear();
-  out_.append(to_units).append(height_).append(" cm\n");
   write_rules(page);
   write_marks(page);
   if (page.runs().empty()) return out_;
 
-  line_x_ = 0;
-  line_baseline_ = 0;
+  line_ = {};
+  leading_ = 0;
   slanted_ = false;
   font_set_ = false;
   stretch_ = 100;
@@ -80,21 +75,25 @@ std::string_view PdfContent::write(const Page& page) {
 void PdfContent::choose_fit(CellSize size) {
   if (fit_.size == size) return;
   const Metrics& metrics = fonts_.metrics();
-  const double natural = size.pitch * 1000.0 / metrics.advance;
-  const double joining = size.height * 1000.0 / metrics.block_height;
-  const double apart = size.height * 900.0 / metrics.letter_height;
+  const double pitch = static_cast<double>(size.pitch) / units_per_point;
+  const double height = static_cast<double>(size.height) / units_per_point;
+  const double natural = pitch * 1000 / metrics.advance;
+  const double joining = height * 1000 / metrics.block_height;
+  const double apart = height * 900 / metrics.letter_height;
+  const double narrowest = pitch / 0.41;
   fit_.size = size;
-  const double narrowest = size.pitch / 0.41;
   fit_.em = rounded(std::min(std::max(joining, std::min(natural, apart)), narrowest), 1000);
   fit_.stretch = rounded(natural / fit_.em * 100, 10'000);
 }
 
 void PdfContent::write_rules(const Page& page) {
   for (const Rule& rule : page.rules()) {
-    number(rule.x);
-    number(-(rule.y + rule.height));
-    number(rule.width);
-    number(rule.height);
+    const Place top_left = place(rule.x, rule.y);
+    const Place bottom_right = place(rule.x + rule.width, rule.y + rule.height);
+    length(top_left.x);
+    length(bottom_right.y);
+    length(bottom_right.x - top_left.x);
+    length(top_left.y - bottom_right.y);
     out_ += "re\n";
   }
   if (!page.rules().empty()) out_ += "f\n";
@@ -103,17 +102,22 @@ void PdfContent::write_rules(const Page& page) {
 void PdfContent::write_marks(const Page& page) {
   for (const Mark& mark : page.marks()) {
     choose_fit(mark.size);
-    const bool italic = has(mark.cell.style, Style::italic);
-    const double shear = italic ? slant : 0;
+    const Place at = place(mark.x, mark.baseline);
+    const bool slanted = has(mark.cell.style, Style::italic);
     out_ += "q ";
-    decimal(fit_.em * fit_.stretch / 100, 3);
+    decimal(fit_.em * fit_.stretch / 100, 4);
     out_ += "0 ";
-    decimal(shear * fit_.em, 3);
-    decimal(fit_.em, 3);
-    decimal(mark.x - shear * slant_pivot * fit_.em, 3);
-    number(-mark.baseline);
+    decimal(slanted ? slant * fit_.em : 0, 4);
+    decimal(fit_.em, 4);
+    length(at.x - (slanted ? slant_shift() : 0));
+    length(at.y);
     out_.append("cm ").append(fonts_.use_outline(mark.cell)).append(" Do Q\n");
   }
+}
+
+// How far a slanted em's origin lies to the left of the upright one's.
+Points PdfContent::slant_shift() const {
+  return std::llround(slant * slant_pivot * fit_.em * parts_of_a_point);
 }
 
 void PdfContent::set_font(PdfFonts::Face face) {
@@ -132,36 +136,48 @@ void PdfContent::set_font(PdfFonts::Face face) {
   stretch_ = fit_.stretch;
 }
 
-void PdfContent::move_to(Units x, Units baseline, bool slanted) {
+// Lines that follow each other at the usual distance need no coordinates: the operator ' moves down
+// by the leading.
+void PdfContent::begin_line(Place at, Points leading, bool slanted) {
   if (slanted || slanted_) {
     out_ += "1 0 ";
     decimal(slanted ? slant : 0, 4);
     out_ += "1 ";
-    decimal(slanted ? x - slant * slant_pivot * fit_.em : x, 3);
-    number(-baseline);
+    length(at.x - (slanted ? slant_shift() : 0));
+    length(at.y);
     out_ += "Tm\n";
+  } else if (at.x == line_.x && line_.y - at.y == leading_) {
+    next_line_ = true;
   } else {
-    number(x - line_x_);
-    number(line_baseline_ - baseline);
+    length(at.x - line_.x);
+    length(at.y - line_.y);
     out_ += "Td\n";
   }
-  line_x_ = x;
-  line_baseline_ = baseline;
+  line_ = at;
   slanted_ = slanted;
+  if (leading != leading_) {
+    length(leading);
+    out_ += "TL\n";
+    leading_ = leading;
+  }
+}
+
+void PdfContent::show() {
+  if (string_.empty()) return;
+  out_.append("(").append(string_).append(next_line_ ? ")'\n" : ")Tj\n");
+  next_line_ = false;
+  string_.clear();
 }
 
 void PdfContent::write_run(const Run& run, std::span<const Cell> cells) {
   choose_fit(run.size);
-  const auto show = [this] {
-    if (!string_.empty()) out_.append("(").append(string_).append(")Tj\n");
-    string_.clear();
-  };
   for (std::size_t i = 0; i < cells.size(); ++i) {
     const bool italic = has(cells[i].style, Style::italic);
     const PdfFonts::Code code = fonts_.use(cells[i]);
     if (i == 0 || italic != slanted_) {
       show();
-      move_to(run.x + static_cast<Units>(i) * run.size.pitch, run.baseline, italic);
+      begin_line(place(run.x + static_cast<Units>(i) * run.size.pitch, run.baseline),
+                 points_of_units(run.size.height), italic);
     }
     if (i == 0 || code.face != face_) {
       show();

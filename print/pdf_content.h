@@ -10,14 +10,16 @@
 #include <string_view>
 
 #include "print/page.h"
+#include "print/paper.h"
 #include "print/pdf_font.h"
+#include "print/points.h"
 
 namespace stationer::print {
 
 class PdfContent {
  public:
-  // `height` is the sheet's, in points as PDF text. `fonts` must outlive it.
-  PdfContent(PdfFonts& fonts, std::string height);
+  // `fonts` must outlive it.
+  PdfContent(PdfFonts& fonts, const Paper& paper);
 
   // The stream for the page; valid until the next call.
   std::string_view write(const Page& page);
@@ -26,7 +28,15 @@ class PdfContent {
   std::uint64_t missing() const { return missing_; }
 
  private:
-  // How glyphs are fitted to a cell: the em's height in u, and how wide it is drawn, in percent.
+  // As PDF has it: from the sheet's bottom left corner, y upward. Rounded from the absolute
+  // position, so that relative moves don't add up errors.
+  struct Place {
+    Points x = 0;
+    Points y = 0;
+  };
+  Place place(Units x, Units y) const { return {points_of_units(x), height_ - points_of_units(y)}; }
+
+  // How glyphs are fitted to a cell: the em in points, and how wide it is drawn, in percent.
   struct Fit {
     CellSize size;
     double em = 0;
@@ -37,21 +47,24 @@ class PdfContent {
   void write_rules(const Page& page);
   void write_marks(const Page& page);
   void write_run(const Run& run, std::span<const Cell> cells);
-  void move_to(Units x, Units baseline, bool slanted);
+  void begin_line(Place at, Points leading, bool slanted);
+  void show();
   void set_font(PdfFonts::Face face);
-  void number(std::int64_t value);
+  void length(Points value);
   void decimal(double value, int decimals);
+  Points slant_shift() const;
 
   PdfFonts& fonts_;
-  const std::string height_;
+  const Points height_;  // of the sheet
   std::string out_;
   std::string string_;  // the text being gathered
   Fit fit_;
   std::uint64_t missing_ = 0;
 
   // The text state as the stream has set it on this page.
-  Units line_x_ = 0;
-  Units line_baseline_ = 0;
+  Place line_;
+  Points leading_ = 0;
+  bool next_line_ = false;  // the next string is to go to the line below
   bool slanted_ = false;
   bool font_set_ = false;
   PdfFonts::Face face_ = PdfFonts::Face::regular;

@@ -21,7 +21,7 @@ std::string kids(const std::vector<int>& numbers) {
 PdfWriter::PdfWriter(const Fonts& fonts, const Paper& paper, Metadata metadata, ByteSink sink)
     : file_(std::move(sink), metadata.job),
       fonts_(fonts),
-      content_(fonts_, points(paper.height)),
+      content_(fonts_, paper),
       paper_(paper),
       metadata_(std::move(metadata)),
       catalog_(file_.reserve()),
@@ -58,9 +58,10 @@ fs::Status PdfWriter::finish() {
     if (fs::Status status = add(Page()); !status) return status;
   }
   if (branch_ != 0) close_branch();
-  file_.object(root_,
-               fmt::format("<</Type/Pages/MediaBox[0 0 {} {}]/Count {}{}>>", points(paper_.width),
-                           points(paper_.height), page_count_, kids(branches_)));
+  file_.object(root_, fmt::format("<</Type/Pages/MediaBox[0 0 {} {}]/Count {}{}>>",
+                                  text_of(points_of_micrometres(paper_.width)),
+                                  text_of(points_of_micrometres(paper_.height)), page_count_,
+                                  kids(branches_)));
   file_.object(resources_, fonts_.write(file_));
 
   const int profile = file_.reserve();

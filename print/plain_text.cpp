@@ -32,7 +32,7 @@ PlainText::PlainText(const PlainTextRules& rules, const Layout& layout, PageSink
       layout_(layout),
       sink_(std::move(sink)),
       decoder_(rules.charset),
-      places_(static_cast<std::size_t>(layout.columns)) {}
+      line_cells_(static_cast<std::size_t>(layout.columns)) {}
 
 fs::Status PlainText::feed(std::string_view bytes) {
   for (const char byte : bytes) {
@@ -105,10 +105,9 @@ fs::Status PlainText::graphic(char32_t character) {
   if (character == byte_order_mark) return {};
   if (is_combining(character) && column_ > 0) {
     // On the character before, even if that was the last of its line.
-    Place& before = places_[static_cast<std::size_t>(column_ - 1)];
-    if (!before.blank()) {
-      before.strike(character);
-      struck_over_ = true;
+    const auto before = static_cast<std::size_t>(column_ - 1);
+    if (line_cells_[before].character != U' ') {
+      strike(before, character);
       return {};
     }
   }
@@ -126,11 +125,27 @@ void PlainText::print(char32_t character) {
   const auto column = static_cast<std::size_t>(column_++);
   if (character == U' ' || character == no_break_space) return;
   ++report_.characters;
-  Place& place = places_[column];
-  struck_over_ |= !place.blank();
-  place.strike(character);
+  char32_t& there = line_cells_[column].character;
+  if (there == U' ') {
+    there = character;
+    if (struck_over_) places_[column].strike(character);
+  } else {
+    strike(column, character);
+  }
   printed_ = std::max(printed_, column + 1);
   head_ = Head::below;
+}
+
+// Onto a character that is there.
+void PlainText::strike(std::size_t column, char32_t character) {
+  if (!struck_over_) {
+    struck_over_ = true;
+    places_.assign(line_cells_.size(), Place());
+    for (std::size_t i = 0; i < printed_; ++i) {
+      if (line_cells_[i].character != U' ') places_[i].strike(line_cells_[i].character);
+    }
+  }
+  places_[column].strike(character);
 }
 
 fs::Status PlainText::feed_line() {
@@ -151,32 +166,32 @@ fs::Status PlainText::feed_form() {
 
 void PlainText::end_line() {
   if (printed_ == 0) return;
-  if (struck_over_) underline();
-  cells_.clear();
-  for (std::size_t i = 0; i < printed_; ++i) {
-    Place& place = places_[i];
-    if (place.blank()) {
-      cells_.push_back({});
-      continue;
-    }
-    if (!struck_over_) {
-      cells_.push_back({place.last(), Style::plain});
-    } else {
-      const Style style = place.bold() ? Style::bold : Style::plain;
-      const Place::Impression impression = place.impression();
-      cells_.push_back({impression.text, style});
-      for (unsigned m = 0; m < impression.mark_count; ++m) {
-        page_.add_mark({layout_.column(static_cast<int>(i)),
-                        layout_.baseline(line_),
-                        layout_.cell,
-                        {impression.marks[m], style}});
-      }
-    }
-    place = {};
+  if (struck_over_) {
+    underline();
+    resolve_overstrikes();
   }
-  page_.add_run(layout_.left, layout_.baseline(line_), layout_.cell, cells_);
+  const std::span<Cell> cells = std::span(line_cells_).first(printed_);
+  page_.add_run(layout_.left, layout_.baseline(line_), layout_.cell, cells);
+  std::fill(cells.begin(), cells.end(), Cell());
   printed_ = 0;
   struck_over_ = false;
+}
+
+void PlainText::resolve_overstrikes() {
+  for (std::size_t i = 0; i < printed_; ++i) {
+    const Place& place = places_[i];
+    line_cells_[i] = Cell();
+    if (place.blank()) continue;
+    const Style style = place.bold() ? Style::bold : Style::plain;
+    const Place::Impression impression = place.impression();
+    line_cells_[i] = {impression.text, style};
+    for (unsigned m = 0; m < impression.mark_count; ++m) {
+      page_.add_mark({layout_.column(static_cast<int>(i)),
+                      layout_.baseline(line_),
+                      layout_.cell,
+                      {impression.marks[m], style}});
+    }
+  }
 }
 
 // Rules below the underlined places of the line. Underscores between two of them stand below a

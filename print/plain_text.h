@@ -70,9 +70,11 @@ class PlainText {
   fs::Status control(char32_t code);
   fs::Status graphic(char32_t character);
   void print(char32_t character);
+  void strike(std::size_t column, char32_t character);
   fs::Status feed_line();
   fs::Status feed_form();
   void end_line();
+  void resolve_overstrikes();
   void underline();
   fs::Status end_page();
   fs::Status skip_blank_page();
@@ -86,11 +88,13 @@ class PlainText {
   EscapeSkipper escape_;
   PlainTextReport report_;
 
-  std::vector<Place> places_;  // the line being printed
-  std::size_t printed_ = 0;    // places up to the last one struck
-  bool struck_over_ = false;   // any of them twice
-  std::vector<Cell> cells_;    // the line as text; kept for its memory
-  int column_ = 0;             // layout_.columns when the next character has to wrap
+  // The line being printed. Most have nothing struck over; only those that do take the longer way
+  // by places_, which holds the line with all its strikes from then on.
+  std::vector<Cell> line_cells_;
+  std::size_t printed_ = 0;  // columns up to the last one that isn't blank
+  bool struck_over_ = false;
+  std::vector<Place> places_;
+  int column_ = 0;  // layout_.columns when the next character has to wrap
   int line_ = 0;
   Page page_;
   std::uint64_t blank_pages_ = 0;  // made by line feeds; given only if something follows them

@@ -2,6 +2,8 @@
 
 #include <set>
 
+#include "print/points.h"
+
 using namespace stationer::print;
 using stationer::fs::Code;
 
@@ -29,8 +31,8 @@ TEST_CASE("sheets have their published sizes in points") {
   std::set<std::string_view> seen;
   for (const Case& one : cases) {
     CAPTURE(one.name);
-    CHECK(points(paper(one.name).width) == one.width);
-    CHECK(points(paper(one.name).height) == one.height);
+    CHECK(text_of(points_of_micrometres(paper(one.name).width)) == one.width);
+    CHECK(text_of(points_of_micrometres(paper(one.name).height)) == one.height);
     seen.insert(one.name);
   }
   for (const Paper& one : papers()) CHECK(seen.count(one.name) == 1);

@@ -24,12 +24,10 @@ struct Written {
 
 Written write(const Page& page) {
   PdfFonts used(fonts());
-  PdfContent content(used, "792");
+  PdfContent content(used, find_paper("letter").value());
   std::string text(content.write(page));
   return {text, content.missing()};
 }
-
-const std::string head = "0.0333333333 0 0 0.0333333333 0 792 cm\n";
 
 }  // namespace
 
@@ -37,9 +35,11 @@ TEST_CASE("a line is one string at its place, blanks and all") {
   Page page;
   page.add_run(432, 280, ten_pitch, cells(U"  a  b"));
   page.add_run(432, 640, ten_pitch, cells(U"c"));
-  CHECK(write(page).content == head +
-                                   "BT\n432 -280 Td\n/R 334.711 Tf\n107.1981 Tz\n(  a  b)Tj\n"
-                                   "0 -360 Td\n(c)Tj\nET\n");
+  page.add_run(432, 1360, ten_pitch, cells(U"d"));
+  // In points from the bottom of 792: 14.4 and 792 - 280/30, then 12 down, then 24.
+  CHECK(write(page).content ==
+        "BT\n14.4 782.6667 Td\n12 TL\n/R 11.157 Tf\n107.1985 Tz\n(  a  b)Tj\n"
+        "(c)'\n0 -24 Td\n(d)Tj\nET\n");
 }
 
 TEST_CASE("what has a meaning in a string is escaped") {
@@ -57,7 +57,7 @@ TEST_CASE("runs in any order are written from top to bottom and left to right") 
   CHECK(content.find("first") < content.find("second"));
   CHECK(content.find("second") < content.find("third"));
   CHECK_THAT(content,
-             Catch::Contains("3888 0 Td\n(second)") && Catch::Contains("-3888 -360 Td\n(third)"));
+             Catch::Contains("129.6 0 Td\n(second)") && Catch::Contains("-129.6 -12 Td\n(third)"));
 }
 
 TEST_CASE("bold changes the face within the line and doesn't move") {
@@ -68,7 +68,7 @@ TEST_CASE("bold changes the face within the line and doesn't move") {
   line.push_back({U'.', Style::plain});
   page.add_run(0, 280, ten_pitch, line);
   CHECK_THAT(write(page).content,
-             Catch::Contains("(to )Tj\n/B 334.711 Tf\n(be)Tj\n/R 334.711 Tf\n(.)Tj\nET"));
+             Catch::Contains("(to )Tj\n/B 11.157 Tf\n(be)Tj\n/R 11.157 Tf\n(.)Tj\nET"));
 }
 
 TEST_CASE("italic slants the text matrix and comes back") {
@@ -77,10 +77,11 @@ TEST_CASE("italic slants the text matrix and comes back") {
   line.push_back({U'b', Style::italic});
   line.push_back({U'c', Style::plain});
   page.add_run(216, 280, ten_pitch, line);
-  // The slant turns about a point 742/2048 em up: 0.1944 x 0.3623 x 334.711 = 23.574 to the left.
+  // The slant turns about a point 742/2048 em up: 0.1944 x 0.3623 x 11.157 = 0.7858 to the left.
   CHECK_THAT(
       write(page).content,
-      Catch::Contains("(a)Tj\n1 0 0.1944 1 408.426 -280 Tm\n(b)Tj\n1 0 0 1 648 -280 Tm\n(c)Tj"));
+      Catch::Contains(
+          "(a)Tj\n1 0 0.1944 1 13.6142 782.6667 Tm\n(b)Tj\n1 0 0 1 21.6 782.6667 Tm\n(c)Tj"));
 }
 
 TEST_CASE("glyphs are as wide as the pitch, and fitted to the line") {
@@ -100,9 +101,9 @@ TEST_CASE("glyphs are as wide as the pitch, and fitted to the line") {
                         &stretch) >= 1);
     CAPTURE(one.pitch, one.height, em, stretch);
     // Over 160 columns the error stays below a hundredth of a unit.
-    CHECK(em * 0.602 * stretch / 100 == Approx(one.pitch).margin(0.01 / 160));
-    CHECK(em * 1.188 >= one.height - 0.01);   // box drawing joins
-    CHECK(em * 0.968 <= one.height * 0.901);  // letters don't touch
+    CHECK(em * 0.602 * stretch / 100 * units_per_point == Approx(one.pitch).margin(0.01 / 160));
+    CHECK(em * 1.188 * units_per_point >= one.height - 0.02);   // box drawing joins
+    CHECK(em * 0.968 * units_per_point <= one.height * 0.901);  // letters don't touch
   }
 }
 
@@ -112,8 +113,8 @@ TEST_CASE("rules and marks are shapes, not text") {
   page.add_mark({216, 280, ten_pitch, {U'M', Style::plain}});
   page.add_rule({216, 310, 216, 15});
   const std::string content = write(page).content;
-  CHECK_THAT(content, Catch::Contains("216 -325 216 15 re\nf\n"));
-  CHECK_THAT(content, Catch::Contains("q 358.804 0 0 334.711 216 -280 cm /R48 Do Q\n"));
+  CHECK_THAT(content, Catch::Contains("7.2 781.1667 7.2 0.5 re\nf\n"));
+  CHECK_THAT(content, Catch::Contains("q 11.9601 0 0 11.157 7.2 782.6667 cm /R48 Do Q\n"));
   CHECK_THAT(content, !Catch::Contains("(M"));
   CHECK(fonts().regular.glyph(U'M') == 48);
 }
@@ -144,7 +145,7 @@ TEST_CASE("what is no character is shown as the replacement character") {
 
 TEST_CASE("more characters than there are codes end up as the replacement character") {
   PdfFonts used(fonts());
-  PdfContent content(used, "792");
+  PdfContent content(used, find_paper("letter").value());
   std::string last;
   for (char32_t character = 0x10000; character < 0x10000 + 40'000; character += 100) {
     Page page;
