@@ -344,6 +344,44 @@ Status check_outside_folder_is_free(const std::string& path) {
   return {};
 }
 
+Result<OutsideFolder> OutsideFolder::open(const std::string& path) {
+  const int opened = ::open(path.c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC);
+  if (opened < 0) return host_error("open", path, errno);
+  return OutsideFolder(std::shared_ptr<const int>(new int(opened), [](const int* descriptor) {
+    ::close(*descriptor);
+    delete descriptor;
+  }));
+}
+
+std::string OutsideFolder::path_of(std::string_view name) const {
+  return fmt::format("/proc/self/fd/{}/{}", *descriptor_, name);
+}
+
+Status OutsideFolder::remove_socket(const std::string& name) const {
+  struct stat info {};
+  if (::fstatat(*descriptor_, name.c_str(), &info, AT_SYMLINK_NOFOLLOW) != 0) {
+    return errno == ENOENT ? Status() : Status(host_error("look at", name, errno));
+  }
+  if (!S_ISSOCK(info.st_mode)) {
+    return Error{Code::exists,
+                 fmt::format("\"{}\" in the volume is in the way of the control socket. "
+                             "Move it away.",
+                             name)};
+  }
+  if (::unlinkat(*descriptor_, name.c_str(), 0) != 0) return host_error("remove", name, errno);
+  return {};
+}
+
+Status keep_to_owner(int unbound_socket) {
+  if (::fchmod(unbound_socket, S_IRUSR | S_IWUSR) != 0)
+    return host_error("close to others", "a socket", errno);
+  return {};
+}
+
+std::uint32_t own_user() {
+  return ::geteuid();
+}
+
 Status make_folders(HostFiles& files, const HostPath& folder) {
   if (folder.is_volume()) return {};
   auto there = files.look(folder);

@@ -80,6 +80,25 @@ Status make_outside_folder(const std::string& path);
 // Fails unless `path` is missing or an empty folder.
 Status check_outside_folder_is_free(const std::string& path);
 
+// A folder of the host's, held open so that a socket in it can be named however long its path is
+// (socket addresses hold 107 bytes, unix(7)).
+class OutsideFolder {
+ public:
+  static Result<OutsideFolder> open(const std::string& path);
+  std::string path_of(std::string_view name) const;     // "/proc/self/fd/7/control"
+  Status remove_socket(const std::string& name) const;  // nothing else; fine when it is not there
+
+ private:
+  explicit OutsideFolder(std::shared_ptr<const int> descriptor)
+      : descriptor_(std::move(descriptor)) {}
+  std::shared_ptr<const int> descriptor_;
+};
+
+// For a socket that is not bound yet: once it is, only the user that made it may connect.
+Status keep_to_owner(int unbound_socket);
+// The user this process runs as, by the host's number.
+std::uint32_t own_user();
+
 // Makes folder, and the ones above it that are missing, inside a volume.
 Status make_folders(HostFiles& files, const HostPath& folder);
 // Writes a file so that it is there as a whole or not at all, durably.

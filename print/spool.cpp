@@ -84,7 +84,8 @@ Incoming::Incoming(Incoming&& other) noexcept
     : spool_(std::exchange(other.spool_, nullptr)),
       job_(std::move(other.job_)),
       data_(std::move(other.data_)),
-      start_(std::move(other.start_)) {}
+      start_(std::move(other.start_)),
+      refused_(other.refused_) {}
 
 Incoming::~Incoming() {
   if (spool_ == nullptr) return;
@@ -113,9 +114,29 @@ void Incoming::describe(std::string title, fs::AccountId owner, std::string owne
   job_.owner_name = std::move(owner_name);
 }
 
+void Incoming::refuse(std::string reason) {
+  job_.reason = std::move(reason);
+  refused_ = true;
+}
+
 fs::Result<std::uint32_t> Incoming::finish() {
   const std::uint32_t number = job_.number;
-  auto accepted = spool_->accept(job_, *data_, start_);
+  const Queue* queue = spool_->queues_.find(job_.queue);
+  JobState state = JobState::waiting;
+  if (refused_) {
+    state = JobState::refused;
+  } else if (const std::string language = foreign_language(start_); !language.empty()) {
+    state = JobState::refused;
+    job_.reason = fmt::format(
+        "The job is in {}, and this queue prints plain text. Choose a text-only "
+        "printer on the machine that sent it.",
+        language);
+  } else if (queue != nullptr && queue->policy != Policy::straight) {
+    state = JobState::held;
+    job_.reason = queue->policy == Policy::owner ? "It waits for its owner to release it."
+                                                 : "It waits for a leader to release it.";
+  }
+  auto accepted = spool_->accept(job_, *data_, state);
   if (!accepted) return accepted.error();
   spool_ = nullptr;
   return number;
@@ -150,20 +171,7 @@ fs::Result<Incoming> Spool::receive(std::string_view queue_name, std::string tit
   return Incoming(*this, std::move(job), std::move(*data));
 }
 
-Status Spool::accept(Job& job, fs::HostFile& data, std::string_view start) {
-  const Queue* queue = queues_.find(job.queue);
-  JobState state = JobState::waiting;
-  if (const std::string language = foreign_language(start); !language.empty()) {
-    state = JobState::refused;
-    job.reason = fmt::format(
-        "The job is in {}, and this queue prints plain text. Choose a text-only "
-        "printer on the machine that sent it.",
-        language);
-  } else if (queue != nullptr && queue->policy != Policy::straight) {
-    state = JobState::held;
-    job.reason = queue->policy == Policy::owner ? "It waits for its owner to release it."
-                                                : "It waits for a leader to release it.";
-  }
+Status Spool::accept(Job& job, fs::HostFile& data, JobState state) {
   const HostPath place = folder(JobState::receiving, job.number);
   if (auto synced = data.sync(); !synced) return synced;
   if (auto written = fs::write_durably(files_, place / "job.json", write_job(job)); !written) {
@@ -176,8 +184,29 @@ Status Spool::accept(Job& job, fs::HostFile& data, std::string_view start) {
     jobs_[job.number] = view;
   }
   wake_.notify_all();
-  if (state == JobState::refused) told(view, false);
+  if (state == JobState::refused) {
+    told(view, false);
+    const std::lock_guard moving(moving_mutex_);
+    drop_old_refusals();
+  }
   return {};
+}
+
+// The caller holds moving_mutex_.
+void Spool::drop_old_refusals() {
+  std::vector<Job> too_many;
+  {
+    const std::lock_guard lock(mutex_);
+    std::size_t count = 0;
+    std::uint64_t bytes = 0;
+    for (auto each = jobs_.rbegin(); each != jobs_.rend(); ++each) {
+      if (each->second.state != JobState::refused) continue;
+      bytes += each->second.job.bytes;
+      if (++count > most_refused || bytes > most_refused_bytes)
+        too_many.push_back(each->second.job);
+    }
+  }
+  for (const Job& job : too_many) static_cast<void>(discard(job, JobState::refused));
 }
 
 void Spool::abandon(std::uint32_t number) {

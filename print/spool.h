@@ -55,6 +55,9 @@ class Incoming {
   // What is only known now, as with LPD's control file, can be set before by describe().
   fs::Result<std::uint32_t> finish();
   void describe(std::string title, fs::AccountId owner, std::string owner_name);
+  // finish() will put it among the refused, with this reason. After write() has failed its bytes so
+  // far are kept too.
+  void refuse(std::string reason);
   std::uint64_t size() const { return job_.bytes; }
 
  private:
@@ -65,12 +68,16 @@ class Incoming {
   Job job_;
   std::unique_ptr<fs::HostFile> data_;
   std::string start_;  // the first bytes, which tell what kind of job it is
+  bool refused_ = false;
 };
 
 // All calls may come from any thread.
 class Spool {
  public:
   static constexpr std::uint64_t largest_job = 64u << 20;  // bytes
+  // Of the refused jobs the newest are kept, up to this many and this many bytes in all.
+  static constexpr std::size_t most_refused = 100;
+  static constexpr std::uint64_t most_refused_bytes = 256u << 20;
 
   // Puts right what an earlier run left half done. Prints nothing before start() or print_next().
   static fs::Result<std::unique_ptr<Spool>> open(fs::Volume& volume, Queues queues, Fonts fonts);
@@ -111,7 +118,8 @@ class Spool {
   Spool(fs::Volume& volume, Queues queues, Fonts fonts);
   fs::Status recover();
   fs::Status recover_job(JobState state, const fs::HostEntry& entry);
-  fs::Status accept(Job& job, fs::HostFile& data, std::string_view start);
+  fs::Status accept(Job& job, fs::HostFile& data, JobState state);
+  void drop_old_refusals();
   void abandon(std::uint32_t number);
   fs::Status move(const Job& job, JobState from, JobState to);
   fs::Status move_with_reason(Job job, JobState from, JobState to, std::string reason);

@@ -1,0 +1,167 @@
+#include "server/config.h"
+
+#include <initializer_list>
+#include <vector>
+
+#include <boost/asio/ip/address.hpp>
+#include <fmt/format.h>
+
+#include "fs/settings_table.h"
+#include "print/charset.h"
+#include "server/net/addresses.h"
+
+namespace stationer::server {
+namespace {
+
+using fs::Status;
+
+constexpr std::uint16_t terminal_port = 8023;
+constexpr std::uint16_t lpd_port = 8515;
+constexpr std::uint16_t raw_port = 9100;
+constexpr std::int64_t most_connections = 40'000;
+
+// One value of a table, put where it belongs.
+template <class T, class Value>
+Status take(fs::Result<T> from, Value& into) {
+  if (!from) return from.error();
+  into = static_cast<Value>(*from);
+  return {};
+}
+
+Status first_failure(std::initializer_list<Status> all) {
+  for (const auto& each : all) {
+    if (!each) return each;
+  }
+  return {};
+}
+
+Status check_address(const toml::table& table, const DoorConfig& door) {
+  const toml::node& node = table.contains("address") ? *table.get("address") : table;
+  if (door.address == "loopback" || door.address == "private") return {};
+  boost::system::error_code failed;
+  const auto address = boost::asio::ip::make_address(door.address, failed);
+  if (failed) {
+    return fs::wrong_setting(node, fmt::format("address is \"loopback\", \"private\" or an address of this "
+                                               "machine such as 192.168.1.5, not \"{}\".",
+                                               door.address));
+  }
+  if (!is_private(address) && !door.is_public) {
+    return fs::wrong_setting(node, fmt::format("{} can be reached from the whole Internet, which old "
+                                               "protocols are not made for. If that is what you want, "
+                                               "write public = true below it.",
+                                               door.address));
+  }
+  return {};
+}
+
+Status read_door(const toml::table& table, std::uint16_t port, DoorConfig& door) {
+  auto read = first_failure({
+      take(fs::switch_setting(table, "open", true), door.open),
+      take(fs::text_setting(table, "address", door.address), door.address),
+      take(fs::number_setting(table, "port", port, 0, 65535), door.port),
+      take(fs::switch_setting(table, "public", false), door.is_public),
+      take(fs::number_setting(table, "most", 2000, 1, most_connections), door.most),
+      take(fs::number_setting(table, "most_per_address", 64, 1, most_connections), door.most_per_address),
+  });
+  return read ? check_address(table, door) : read;
+}
+
+Status read_terminal(const toml::table& table, TerminalDoorConfig& door) {
+  std::string telnet;
+  std::string charset;
+  auto read = first_failure({
+      fs::check_keys(table, "door.terminal",
+                     {"open", "address", "port", "public", "most", "most_per_address", "telnet", "guests",
+                      "charset", "capitals", "columns", "rows"}),
+      read_door(table, terminal_port, door),
+      take(fs::text_setting(table, "telnet", "auto"), telnet),
+      take(fs::text_setting(table, "charset", "ascii"), charset),
+      take(fs::switch_setting(table, "guests", true), door.guests),
+      take(fs::switch_setting(table, "capitals", false), door.setup.screen.capitals),
+      take(fs::number_setting(table, "columns", 80, 20, 255), door.setup.screen.columns),
+      take(fs::number_setting(table, "rows", 24, 0, 255), door.setup.rows),
+  });
+  if (!read) return read;
+  if (telnet == "always") {
+    door.telnet = Dialect::Door::always;
+  } else if (telnet == "never") {
+    door.telnet = Dialect::Door::never;
+  } else if (telnet != "auto") {
+    return fs::wrong_setting(*table.get("telnet"), "telnet is one of auto, always, never.");
+  }
+  auto found = print::find_charset(charset);
+  if (!found) return fs::wrong_setting(*table.get("charset"), found.error().message);
+  door.setup.screen.charset = *found;
+  return {};
+}
+
+Status read_lpd(const toml::table& table, LpdDoorConfig& door) {
+  return first_failure({
+      fs::check_keys(table, "door.lpd",
+                     {"open", "address", "port", "public", "most", "most_per_address", "believe_names"}),
+      read_door(table, lpd_port, door),
+      take(fs::switch_setting(table, "believe_names", true), door.believe_names),
+  });
+}
+
+Status read_raw(const toml::table& table, const print::Queues& queues, RawDoorConfig& door) {
+  std::int64_t idle = 0;
+  auto read = first_failure({
+      fs::check_keys(table, "door.raw",
+                     {"open", "address", "port", "public", "most", "most_per_address", "queue", "idle_seconds"}),
+      read_door(table, raw_port, door),
+      take(fs::text_setting(table, "queue", ""), door.queue),
+      take(fs::number_setting(table, "idle_seconds", 60, 1, 86'400), idle),
+  });
+  if (!read) return read;
+  door.idle = std::chrono::seconds(idle);
+  if (queues.find(door.queue) == nullptr) {
+    return fs::wrong_setting(*table.get("queue"), fmt::format("there is no [queue.{}].", door.queue));
+  }
+  return {};
+}
+
+}  // namespace
+
+fs::Result<Config> read_config(std::string_view settings_text, const print::Queues& queues) {
+  auto file = fs::parse_settings(settings_text);
+  if (!file) return file.error();
+  auto doors = fs::settings_table(*file, "door");
+  if (!doors) return doors.error();
+  auto terminal = fs::settings_table(**doors, "terminal");
+  if (!terminal) return terminal.error();
+  auto lpd = fs::settings_table(**doors, "lpd");
+  if (!lpd) return lpd.error();
+  auto raw = fs::settings_table(**doors, "raw");
+  if (!raw) return raw.error();
+  Config config;
+  auto read = first_failure({
+      fs::check_keys(*file, "the file", {"volume", "limits", "print", "queue", "door"}),
+      fs::check_keys(**doors, "door", {"terminal", "lpd", "raw"}),
+      read_terminal(**terminal, config.terminal),
+      read_lpd(**lpd, config.lpd),
+      read_raw(**raw, queues, config.raw),
+  });
+  if (!read) return read.error();
+  return config;
+}
+
+std::string_view new_door_settings() {
+  return "\n"
+         "# Doors: an address is \"loopback\" (this machine only), \"private\" (that and private networks)\n"
+         "# or one of this machine's own. The usual ports 23 and 515 need the right to use them.\n"
+         "[door.terminal]\n"
+         "address = \"private\"\n"
+         "port = 8023\n"
+         "guests = true           # may one look around without an account?\n"
+         "\n"
+         "[door.lpd]\n"
+         "address = \"private\"\n"
+         "port = 8515\n"
+         "\n"
+         "[door.raw]\n"
+         "address = \"private\"\n"
+         "port = 9100\n";
+}
+
+}  // namespace stationer::server

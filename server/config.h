@@ -1,0 +1,75 @@
+// The doors as the keeper sets them up in volume.toml:
+//
+//   [door.terminal]
+//   open = true
+//   address = "private"      # "loopback"; "private", which is loopback and private networks; or an
+//   port = 8023              # address of this machine. 0 picks a free port
+//   public = false           # true allows an address that the whole Internet can reach
+//   telnet = "auto"          # or "always", "never"
+//   guests = true            # may one look around without an account?
+//   charset = "ascii"        # what stations show, unless they say more
+//   capitals = false         # stations without small letters
+//   columns = 80
+//   rows = 24
+//   most = 2000              # connections at once, and from one address
+//   most_per_address = 64
+//
+//   [door.lpd]  …, port = 8515
+//   believe_names = true     # a job goes to the tray of the account that the sender names
+//
+//   [door.raw]  …, port = 9100
+//   queue = ""               # "" is the default queue
+//   idle_seconds = 60        # silence that ends a job
+#pragma once
+
+#include <chrono>
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <string_view>
+
+#include "fs/result.h"
+#include "print/queue.h"
+#include "server/protocol/dialect.h"
+#include "server/terminal/terminal.h"
+
+namespace stationer::server {
+
+struct DoorConfig {
+  bool open = true;
+  std::string address = "private";
+  std::uint16_t port = 0;
+  bool is_public = false;
+  std::size_t most = 2000;
+  std::size_t most_per_address = 64;
+};
+
+struct TerminalDoorConfig : DoorConfig {
+  Dialect::Door telnet = Dialect::Door::automatic;
+  bool guests = true;
+  Terminal::Setup setup;
+};
+
+struct LpdDoorConfig : DoorConfig {
+  bool believe_names = true;
+};
+
+struct RawDoorConfig : DoorConfig {
+  std::string queue;
+  std::chrono::seconds idle{60};
+};
+
+struct Config {
+  TerminalDoorConfig terminal;
+  LpdDoorConfig lpd;
+  RawDoorConfig raw;
+};
+
+// Reads the text of volume.toml. Code::bad_input with the line for what can't be right. `queues` are
+// those of the same text.
+fs::Result<Config> read_config(std::string_view settings_text, const print::Queues& queues);
+
+// What a new volume's settings say about doors.
+std::string_view new_door_settings();
+
+}  // namespace stationer::server

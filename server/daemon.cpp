@@ -1,0 +1,192 @@
+#include "server/daemon.h"
+
+#include <csignal>
+#include <vector>
+
+#include <boost/asio/signal_set.hpp>
+#include <boost/asio/steady_timer.hpp>
+#include <fmt/format.h>
+#include <spdlog/sinks/stdout_color_sinks.h>
+#include <spdlog/spdlog.h>
+#include <sys/resource.h>
+
+#include "fs/volume.h"
+#include "print/font_subset.h"
+#include "print/queue.h"
+#include "print/spool.h"
+#include "server/config.h"
+#include "server/control/control.h"
+#include "server/net/asio_loop.h"
+#include "server/net/control_door.h"
+#include "server/net/listener.h"
+#include "server/net/print_doors.h"
+#include "server/net/terminal_door.h"
+#include "server/room.h"
+#include "server/session.h"
+
+namespace stationer::server {
+namespace {
+
+constexpr std::chrono::seconds trouble_interval{10};
+constexpr std::chrono::milliseconds last_word{200};
+
+// A connection is a descriptor; the usual limit of 1,024 would be the room's.
+void raise_descriptor_limit() {
+  rlimit limit{};
+  if (::getrlimit(RLIMIT_NOFILE, &limit) != 0) return;
+  limit.rlim_cur = limit.rlim_max;
+  static_cast<void>(::setrlimit(RLIMIT_NOFILE, &limit));
+}
+
+class Service {
+ public:
+  Service(std::unique_ptr<fs::Volume> volume, std::unique_ptr<print::Spool> spool, Config config)
+      : volume_(std::move(volume)),
+        spool_(std::move(spool)),
+        config_(std::move(config)),
+        room_(*volume_, *spool_, loop_),
+        running_{room_, volume_->now(), [this] { return doors(); }},
+        control_context_(*volume_, *spool_, loop_),
+        signals_(loop_.context(), SIGTERM, SIGINT),
+        trouble_timer_(loop_.context()),
+        stop_timer_(loop_.context()) {
+    control_context_.running = &running_;
+  }
+
+  ~Service() {
+    // What runs on other threads ends before anything it uses goes; what the volume still has to say
+    // it says to a loop that is there, though it does not turn any more.
+    spool_->on_done({});
+    listeners_.clear();
+    control_.reset();
+    loop_.finish_work();
+    spool_.reset();
+    volume_.reset();
+  }
+
+  fs::Status open_doors(const std::function<void(const std::string&)>& say) {
+    auto opened = open_door("terminal", config_.terminal, [this](std::unique_ptr<Stream> stream) {
+      return make_terminal_connection(room_, config_.terminal, std::move(stream));
+    });
+    if (!opened) return opened;
+    opened = open_door("lpd", config_.lpd, [this](std::unique_ptr<Stream> stream) {
+      return make_lpd_connection(room_, config_.lpd, std::move(stream));
+    });
+    if (!opened) return opened;
+    opened = open_door("raw", config_.raw, [this](std::unique_ptr<Stream> stream) {
+      return make_raw_connection(room_, config_.raw, std::move(stream));
+    });
+    if (!opened) return opened;
+    auto control = ControlDoor::open(loop_, volume_->directory(), control_context_);
+    if (!control) return control.error();
+    control_ = std::move(*control);
+    for (const auto& door : doors()) {
+      say(fmt::format("door {} {} {}", door.name, door.address, door.port));
+    }
+    return {};
+  }
+
+  void run() {
+    signals_.async_wait([this](const boost::system::error_code& failed, int) {
+      if (!failed) stop();
+    });
+    spool_->on_done([this](const print::JobView& view, bool printed) {
+      loop_.post([this, view, printed] { tell_owner(view, printed); });
+    });
+    spool_->start();
+    watch_troubles();
+    loop_.context().run();
+  }
+
+ private:
+  fs::Status open_door(const std::string& name, const DoorConfig& config, Listener::Make make) {
+    if (!config.open) return {};
+    auto listener = Listener::open(loop_, name, config, std::move(make));
+    if (!listener) return listener.error();
+    listeners_.push_back(std::move(*listener));
+    return {};
+  }
+
+  void tell_owner(const print::JobView& view, bool printed) {
+    const auto& job = view.job;
+    room_.tell(job.owner, printed ? fmt::format("Your printout \"{}\" is in the tray.", job.title)
+                                  : fmt::format("Your print job \"{}\" was refused: {}", job.title,
+                                                job.reason));
+  }
+
+  // Says once what is wrong, and once when it is right again.
+  void watch_troubles() {
+    auto now = volume_->troubles();
+    if (auto words = spool_->trouble(); !words.empty()) now.push_back(std::move(words));
+    if (now != troubles_) {
+      troubles_ = std::move(now);
+      for (const auto& words : troubles_) spdlog::warn("{}", words);
+      if (troubles_.empty()) spdlog::info("All is well again.");
+    }
+    trouble_timer_.expires_after(trouble_interval);
+    trouble_timer_.async_wait([this](const boost::system::error_code& failed) {
+      if (!failed) watch_troubles();
+    });
+  }
+
+  // No more connections, a last word to those there, and the end.
+  void stop() {
+    spdlog::info("Stopping.");
+    for (auto& listener : listeners_) listener->close();
+    if (control_) control_->close();
+    stop_timer_.expires_after(last_word);
+    stop_timer_.async_wait([this](const boost::system::error_code&) { loop_.context().stop(); });
+  }
+
+  std::vector<DoorView> doors() const {
+    std::vector<DoorView> out;
+    for (const auto& listener : listeners_) {
+      out.push_back({listener->name(), listener->address(), listener->port()});
+    }
+    return out;
+  }
+
+  std::unique_ptr<fs::Volume> volume_;
+  std::unique_ptr<print::Spool> spool_;
+  Config config_;
+  AsioLoop loop_;
+  Room room_;
+  Running running_;
+  ControlContext control_context_;
+  boost::asio::signal_set signals_;
+  boost::asio::steady_timer trouble_timer_;
+  boost::asio::steady_timer stop_timer_;
+  std::vector<std::string> troubles_;
+  std::vector<std::unique_ptr<Listener>> listeners_;
+  std::unique_ptr<ControlDoor> control_;
+};
+
+}  // namespace
+
+fs::Status serve(const std::string& directory, const std::function<void(const std::string&)>& say) {
+  // What is for people and machines that watch goes to standard error, standard output is say()'s.
+  spdlog::set_default_logger(spdlog::stderr_color_mt("stationer"));
+  spdlog::set_pattern("%Y-%m-%d %H:%M:%S %l: %v");
+  // A station that hangs up while we write is no reason to end.
+  std::signal(SIGPIPE, SIG_IGN);
+  raise_descriptor_limit();
+
+  auto volume = fs::Volume::open(directory);
+  if (!volume) return volume.error();
+  auto queues = print::read_queues((*volume)->settings_text());
+  if (!queues) return queues.error();
+  auto config = read_config((*volume)->settings_text(), *queues);
+  if (!config) return config.error();
+  auto fonts = print::Fonts::load();
+  if (!fonts) return fonts.error();
+  auto spool = print::Spool::open(**volume, std::move(*queues), std::move(*fonts));
+  if (!spool) return spool.error();
+
+  Service service(std::move(*volume), std::move(*spool), std::move(*config));
+  if (auto opened = service.open_doors(say); !opened) return opened;
+  say("ready");
+  service.run();
+  return {};
+}
+
+}  // namespace stationer::server

@@ -1,0 +1,88 @@
+#include <utility>
+
+#include <fmt/format.h>
+
+#include "server/net/print_doors.h"
+#include "server/session.h"
+
+namespace stationer::server {
+namespace {
+
+class RawConnection : public Connection {
+ public:
+  RawConnection(Room& room, const RawDoorConfig& config, std::unique_ptr<Stream> stream)
+      : room_(room),
+        config_(config),
+        stream_(std::move(stream)),
+        session_(room, "raw", stream_->address()) {}
+
+  Task<void> run() override {
+    session_.doing("printing");
+    for (;;) {
+      std::optional<Time> until;
+      if (job_) until = room_.loop.now() + config_.idle;
+      auto read = co_await stream_->read(until);
+      if (read.end == Stream::Read::End::none) {
+        if (!co_await print(std::move(read.bytes))) co_return;
+        continue;
+      }
+      if (read.end == Stream::Read::End::woken) continue;
+      if (job_) co_await finish(read.end == Stream::Read::End::broken);
+      if (read.end != Stream::Read::End::deadline) co_return;
+    }
+  }
+
+ private:
+  Task<bool> print(std::string bytes) {
+    if (!job_) {
+      const fs::AccountId owner = room_.person_at(session_.address());
+      const auto account = room_.volume.people().account(owner);
+      auto job = session_.start_job(config_.queue,
+                                    {title(), owner, account ? account->name : std::string()});
+      if (!job) {
+        note_refusal(job.error());
+        co_return false;
+      }
+      job_ = std::move(*job);
+    }
+    auto written = co_await session_.write(job_, std::move(bytes));
+    if (written) co_return true;
+    // Whoever sent it can't be told here; the job's reason tells them.
+    note_refusal(written.error());
+    job_->refuse(written.error().message);
+    static_cast<void>(co_await session_.finish(std::exchange(job_, nullptr)));
+    co_return false;
+  }
+
+  Task<void> finish(bool broken_off) {
+    if (broken_off) {
+      const fs::AccountId owner = room_.person_at(session_.address());
+      const auto account = room_.volume.people().account(owner);
+      job_->describe(title() + " (broken off)", owner, account ? account->name : std::string());
+    }
+    auto number = co_await session_.finish(std::exchange(job_, nullptr));
+    if (!number) note_refusal(number.error());
+  }
+
+  std::string title() const { return fmt::format("From {}", session_.address()); }
+
+  void note_refusal(const fs::Error& error) {
+    static_cast<void>(room_.volume.desk().note(session_.caller(), "print job refused",
+                                               config_.queue, error.message));
+  }
+
+  Room& room_;
+  const RawDoorConfig& config_;
+  std::unique_ptr<Stream> stream_;
+  Session session_;
+  std::shared_ptr<print::Incoming> job_;
+};
+
+}  // namespace
+
+std::unique_ptr<Connection> make_raw_connection(Room& room, const RawDoorConfig& config,
+                                                std::unique_ptr<Stream> stream) {
+  return std::make_unique<RawConnection>(room, config, std::move(stream));
+}
+
+}  // namespace stationer::server

@@ -1,0 +1,223 @@
+#include "server/net/terminal_door.h"
+
+#include <functional>
+#include <optional>
+#include <utility>
+
+#include "server/protocol/dialect.h"
+#include "server/session.h"
+#include "server/terminal/shell.h"
+
+namespace stationer::server {
+namespace {
+
+// Bytes waiting to be sent above which no more is read, so that nobody can make us pile up answers.
+constexpr std::size_t most_unsent = 64 * 1024;
+constexpr char delete_key = 0x7F;
+constexpr char drop_line_key = 0x15;
+
+class TerminalConnection : public Connection {
+ public:
+  TerminalConnection(Room& room, const TerminalDoorConfig& config, std::unique_ptr<Stream> stream)
+      : room_(room), config_(config), stream_(std::move(stream)), dialect_(config.telnet) {}
+
+  Task<void> run() override {
+    stream_->watch_urgent();
+    send(dialect_.encode(Shell::greeting(room_.volume.name())));
+    handle(dialect_.start());
+    while (!is_over()) {
+      if (is_too_far_behind()) {
+        // Woken when output has gone, or what was typed has been taken.
+        behind_.emplace();
+        const auto caught_up = *behind_;
+        co_await caught_up;
+        continue;
+      }
+      auto read = co_await stream_->read(dialect_.deadline());
+      const Time now = room_.loop.now();
+      if (read.urgent) dialect_.urgent();
+      if (!read.bytes.empty()) handle(dialect_.feed(read.bytes, now));
+      handle(dialect_.tick(now));
+      if (read.end == Stream::Read::End::broken) co_return;
+      if (read.end == Stream::Read::End::orderly) {
+        co_await finish_without_input();
+        co_return;
+      }
+    }
+    co_await let_output_go();
+    stream_->end_output();
+  }
+
+  void stopping() override {
+    if (terminal_) terminal_->say("The service is stopping. Good-bye.");
+  }
+
+ private:
+  bool is_over() const { return shell_ && shell_->done(); }
+
+  bool is_too_far_behind() const {
+    return unsent_.size() > most_unsent || (terminal_ && !terminal_->takes_input());
+  }
+
+  // The far end has said all it will, but may still read: what it typed ahead is answered.
+  Task<void> finish_without_input() {
+    if (terminal_) {
+      if (!is_over() && !terminal_->waits_for_input()) {
+        ended_.emplace();
+        const auto ended = *ended_;
+        co_await ended;
+      }
+      co_await let_output_go();
+    }
+    stream_->end_output();
+  }
+
+  void handle(std::vector<Dialect::Event> events) {
+    for (auto& event : events) {
+      std::visit([this](auto& each) { on(each); }, event);
+    }
+  }
+
+  void on(const Dialect::Known& known) {
+    if (terminal_) {
+      terminal_->set_echo(known.echo);
+      return;
+    }
+    session_.emplace(room_, "terminal", stream_->address());
+    auto setup = config_.setup;
+    setup.echo = known.echo;
+    if (columns_ > 0) setup.screen.columns = columns_;
+    if (rows_ > 0) setup.rows = rows_;
+    terminal_.emplace(setup);
+    terminal_->on_output = [this] { take_output(); };
+    session_->on_told = [this] { tell_idle(); };
+    shell_.emplace(*session_, *terminal_, config_.guests);
+    shell_->on_done = [this] {
+      later([this] {
+        stream_->wake();
+        if (behind_) std::exchange(behind_, std::nullopt)->bring(true);
+        if (ended_) std::exchange(ended_, std::nullopt)->bring(true);
+      });
+    };
+    shell_->start();
+    take_output();
+  }
+  void on(const Telnet::Data& data) {
+    if (!terminal_) return;
+    terminal_->typed(data.bytes);
+    take_output();
+  }
+  void on(const Telnet::Send& answer) {
+    if (answer.urgent) {
+      // What was still to be shown is what the member wants to be rid of.
+      unsent_.clear();
+      urgent_end_ = true;
+    }
+    send(answer.bytes);
+  }
+  void on(Telnet::Signal signal) {
+    if (!terminal_) return;
+    switch (signal) {
+      case Telnet::Signal::interrupt:
+      case Telnet::Signal::break_key:
+      case Telnet::Signal::abort_output: terminal_->interrupt(); break;
+      case Telnet::Signal::erase_character: terminal_->typed({&delete_key, 1}); break;
+      case Telnet::Signal::erase_line: terminal_->typed({&drop_line_key, 1}); break;
+      case Telnet::Signal::are_you_there:
+      case Telnet::Signal::end_of_record: break;
+    }
+    take_output();
+  }
+  void on(const Telnet::WindowSize& size) {
+    columns_ = size.columns;
+    rows_ = size.rows;
+    if (terminal_) terminal_->resize(columns_, rows_);
+  }
+  void on(const Telnet::TerminalType&) {}
+  void on(const Telnet::Settled&) {}
+
+  // What the session was told shows at once on a screen that is waiting for a command.
+  void tell_idle() {
+    later([this] {
+      if (!shell_ || shell_->done()) return;
+      shell_->show_news();
+      take_output();
+    });
+  }
+
+  // Soon, if this connection is still there then.
+  void later(std::function<void()> act) {
+    room_.loop.post([alive = std::weak_ptr<int>(alive_), act = std::move(act)] {
+      if (!alive.expired()) act();
+    });
+  }
+
+  void take_output() {
+    if (terminal_ && unsent_.size() <= most_unsent && terminal_->has_output()) {
+      send(dialect_.encode(terminal_->take_output()));
+    }
+    if (behind_ && !is_too_far_behind()) std::exchange(behind_, std::nullopt)->bring(true);
+    if (ended_ && terminal_->waits_for_input()) {
+      std::exchange(ended_, std::nullopt)->bring(true);
+    }
+  }
+
+  void send(std::string bytes) {
+    if (bytes.empty()) return;
+    unsent_ += bytes;
+    if (sending_) return;
+    sending_ = true;
+    sender_ = send_all();
+    sender_.start();
+  }
+
+  Task<void> send_all() {
+    // Not before whoever called send() is done: they may have more to send in one go.
+    Later<bool> soon;
+    room_.loop.post([soon] { soon.bring(true); });
+    co_await soon;
+    while (!unsent_.empty()) {
+      const bool sent =
+          co_await stream_->write(std::exchange(unsent_, {}), std::exchange(urgent_end_, false));
+      if (!sent) break;
+      take_output();
+    }
+    sending_ = false;
+    if (sent_all_) std::exchange(sent_all_, std::nullopt)->bring(true);
+  }
+
+  Task<void> let_output_go() {
+    take_output();
+    if (!sending_) co_return;
+    sent_all_.emplace();
+    const auto sent = *sent_all_;
+    co_await sent;
+  }
+
+  Room& room_;
+  const TerminalDoorConfig& config_;
+  std::unique_ptr<Stream> stream_;
+  Dialect dialect_;
+  int columns_ = 0;
+  int rows_ = 0;
+  std::shared_ptr<int> alive_ = std::make_shared<int>(0);
+  std::optional<Session> session_;
+  std::optional<Terminal> terminal_;
+  std::string unsent_;
+  bool urgent_end_ = false;
+  bool sending_ = false;
+  std::optional<Later<bool>> behind_;
+  std::optional<Later<bool>> ended_;
+  std::optional<Later<bool>> sent_all_;
+  Task<void> sender_;
+  std::optional<Shell> shell_;  // the last: it goes first
+};
+
+}  // namespace
+
+std::unique_ptr<Connection> make_terminal_connection(Room& room, const TerminalDoorConfig& config,
+                                                     std::unique_ptr<Stream> stream) {
+  return std::make_unique<TerminalConnection>(room, config, std::move(stream));
+}
+
+}  // namespace stationer::server

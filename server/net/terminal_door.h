@@ -1,0 +1,16 @@
+// The terminal door: Telnet and plain TCP, told apart (protocol/dialect.h), a session and a shell.
+#pragma once
+
+#include <memory>
+
+#include "server/config.h"
+#include "server/net/connection.h"
+#include "server/net/stream.h"
+#include "server/room.h"
+
+namespace stationer::server {
+
+std::unique_ptr<Connection> make_terminal_connection(Room& room, const TerminalDoorConfig& config,
+                                                     std::unique_ptr<Stream> stream);
+
+}  // namespace stationer::server

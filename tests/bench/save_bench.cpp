@@ -1,0 +1,159 @@
+// Durable saves of 4 KiB a second, beside the bare loop that a careful program without a store would
+// run: write a temporary file, fsync, rename, fsync the folder. Two ways of saving are measured: the
+// same few files again and again, as people at work do, and ever new ones, which also have to be
+// placed under names of their own sooner or later ("with settling": until the last one is).
+//
+//   save_bench [FOLDER] [SECONDS]     FOLDER is on the disk to be measured; the default is here
+#include <fcntl.h>
+#include <unistd.h>
+
+#include <algorithm>
+#include <chrono>
+#include <condition_variable>
+#include <cstdio>
+#include <deque>
+#include <filesystem>
+#include <functional>
+#include <mutex>
+#include <string>
+#include <thread>
+#include <vector>
+
+#include "fs/volume.h"
+
+using namespace stationer;
+using Steady = std::chrono::steady_clock;
+
+namespace {
+
+constexpr std::size_t content_size = 4096;
+
+double seconds_since(Steady::time_point start) {
+  return std::chrono::duration<double>(Steady::now() - start).count();
+}
+
+// One loop of write, fsync, rename, fsync.
+double bare_loop(const std::string& folder, double seconds) {
+  const std::string bytes(content_size, 'b');
+  const int directory = ::open(folder.c_str(), O_RDONLY | O_DIRECTORY);
+  long done = 0;
+  const auto start = Steady::now();
+  while (seconds_since(start) < seconds) {
+    const std::string aside = folder + "/aside";
+    const int file = ::open(aside.c_str(), O_CREAT | O_TRUNC | O_WRONLY, 0600);
+    if (::write(file, bytes.data(), bytes.size()) != static_cast<ssize_t>(bytes.size())) return 0;
+    ::fsync(file);
+    ::close(file);
+    ::rename(aside.c_str(), (folder + "/file" + std::to_string(done % 640)).c_str());
+    ::fsync(directory);
+    ++done;
+  }
+  const double rate = static_cast<double>(done) / seconds_since(start);
+  ::close(directory);
+  return rate;
+}
+
+struct Rates {
+  double acknowledged = 0;
+  double settled = 0;  // until every file was under its name
+};
+
+// Each client saves, waits for the acknowledgement, and saves again, as a session does. All of them
+// run on one thread, which the tickets wake, as the service's do.
+Rates stationer_saves(fs::Volume& volume, int clients, double seconds, bool new_files) {
+  const std::string bytes(content_size, 's');
+  std::mutex mutex;
+  std::condition_variable wake;
+  std::deque<int> ready;
+  long done = 0;
+  long failed = 0;
+  std::vector<long> turn(static_cast<std::size_t>(clients));
+  static int series = 0;
+  ++series;
+  for (int client = 0; client < clients; ++client) {
+    auto path = fs::Path::parse("/public/s" + std::to_string(series) + "c" + std::to_string(client));
+    static_cast<void>(volume.files().make_folder(fs::keeper_at_the_box(), *path).wait());
+    ready.push_back(client);
+  }
+  static_cast<void>(volume.drain());
+  const auto start = Steady::now();
+  int running = clients;
+  while (running > 0) {
+    int client = 0;
+    {
+      std::unique_lock lock(mutex);
+      wake.wait(lock, [&] { return !ready.empty(); });
+      client = ready.front();
+      ready.pop_front();
+    }
+    if (seconds_since(start) >= seconds) {
+      --running;
+      continue;
+    }
+    const long n = turn[static_cast<std::size_t>(client)]++;
+    auto path = fs::Path::parse("/public/s" + std::to_string(series) + "c" + std::to_string(client) +
+                                "/file" + std::to_string(new_files ? n : n % 10));
+    fs::SaveOptions options;
+    options.replace = true;
+    auto upload = volume.files().save(fs::keeper_at_the_box(), *path, options);
+    if (!upload || !upload->write(bytes)) {
+      ++failed;
+      --running;
+      continue;
+    }
+    upload->finish().then([&, client](const fs::Status& status) {
+      const std::lock_guard lock(mutex);
+      ++(status ? done : failed);
+      ready.push_back(client);
+      wake.notify_one();
+    });
+  }
+  Rates rates;
+  rates.acknowledged = static_cast<double>(done) / seconds_since(start);
+  static_cast<void>(volume.drain());
+  rates.settled = static_cast<double>(done) / seconds_since(start);
+  if (failed > 0) std::printf("%ld saves failed\n", failed);
+  return rates;
+}
+
+double median(std::vector<double> values) {
+  std::sort(values.begin(), values.end());
+  return values[values.size() / 2];
+}
+
+}  // namespace
+
+int main(int argc, char** argv) {
+  const std::string base = std::string(argc > 1 ? argv[1] : ".") + "/save-bench." + std::to_string(::getpid());
+  const double seconds = argc > 2 ? std::atof(argv[2]) : 2.0;
+  std::filesystem::create_directories(base + "/bare");
+  auto volume = fs::Volume::create(base + "/volume", "bench");
+  if (!volume) {
+    std::printf("%s\n", volume.error().message.c_str());
+    return 1;
+  }
+  constexpr int rounds = 3;
+  std::vector<double> bare;
+  std::printf("%-34s %12s %9s %14s %9s\n", "durable saves of 4 KiB", "saves/s", "ratio", "with settling",
+              "ratio");
+  for (int round = 0; round < rounds; ++round) bare.push_back(bare_loop(base + "/bare", seconds));
+  const double limit = median(bare);
+  std::printf("%-34s %12.0f %9.1f\n", "bare write-fsync-rename-fsync", limit, 1.0);
+  for (const int clients : {1, 64}) {
+    for (const bool new_files : {false, true}) {
+      std::vector<double> acknowledged, settled;
+      for (int round = 0; round < rounds; ++round) {
+        const Rates rates = stationer_saves(**volume, clients, seconds, new_files);
+        acknowledged.push_back(rates.acknowledged);
+        settled.push_back(rates.settled);
+      }
+      const std::string label = std::to_string(clients) + (clients == 1 ? " client, " : " clients, ") +
+                                (new_files ? "new files" : "the same files");
+      std::printf("%-34s %12.0f %9.1f %14.0f %9.1f\n", label.c_str(), median(acknowledged),
+                  median(acknowledged) / limit, median(settled), median(settled) / limit);
+      std::fflush(stdout);
+    }
+  }
+  volume->reset();
+  std::filesystem::remove_all(base);
+}
