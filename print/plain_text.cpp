@@ -185,6 +185,7 @@ void PlainText::resolve_overstrikes() {
     const Style style = place.bold() ? Style::bold : Style::plain;
     const Place::Impression impression = place.impression();
     line_cells_[i] = {impression.text, style};
+    if (impression.mark_count != 0) ++report_.blots;
     for (unsigned m = 0; m < impression.mark_count; ++m) {
       page_.add_mark({layout_.column(static_cast<int>(i)),
                       layout_.baseline(line_),

@@ -50,6 +50,8 @@ struct PlainTextReport {
   std::uint64_t unreadable = 0;        // bytes that mean nothing in the character set
   std::uint64_t unknown_controls = 0;  // control codes without a meaning in plain text
   std::uint64_t escape_sequences = 0;  // skipped
+  std::uint64_t blots = 0;             // places with characters upon each other that make no sense;
+                                       // many of them tell of carriage returns without line feeds
 };
 
 class PlainText {

@@ -1,5 +1,6 @@
 #include "print/plain_text.h"
 
+#include <random>
 #include <string>
 #include <vector>
 
@@ -243,6 +244,12 @@ TEST_CASE("characters come in the job's set") {
   CHECK(print_text("\xE2\x82").report.unreadable == 1);
 }
 
+TEST_CASE("text with carriage returns alone is told by its blots") {
+  CHECK(print_text("one\rtwo\rsix\r").report.blots == 3);
+  CHECK(print_text("a\ba b\b_ e\b' \rxx").report.blots == 1);
+  CHECK(print_text("one\r\none\r\n").report.blots == 0);
+}
+
 TEST_CASE("the report counts what was printed") {
   const Printed printed = print_text("ab c\n\n d\fe");
   CHECK(printed.report.pages == 2);
@@ -280,6 +287,46 @@ TEST_CASE("a job split anywhere gives the same pages") {
   std::vector<std::string_view> bytes;
   for (std::size_t at = 0; at < all.size(); ++at) bytes.push_back(all.substr(at, 1));
   CHECK(equal(whole, print_pieces(bytes, {}, form)));
+}
+
+TEST_CASE("any bytes whatever make pages within the form, split or whole") {
+  std::mt19937 random(9600);
+  const std::string favourites = "\b\r\n\f\t\x1B _'/AAAA\xCC\x81";
+  for (int round = 0; round < 300; ++round) {
+    std::string bytes;
+    for (int i = 0; i < 3000; ++i) {
+      bytes += random() % 2 == 0 ? static_cast<char>(random())
+                                 : favourites[random() % favourites.size()];
+    }
+    PlainTextRules rules = with(charsets()[random() % charsets().size()].charset);
+    rules.seven_bits = random() % 4 == 0;
+    rules.return_feeds = random() % 2 == 0;
+    rules.feed_returns = random() % 2 == 0;
+    const Layout layout = lay_out(small_form()).value();
+    const auto pages_of = [&](bool split) {
+      std::string shown;
+      PlainText text(rules, layout, [&](const Page& page) -> fs::Status {
+        shown += show(page) + "--\n";
+        bool within = page.runs().size() <= 6 && page.marks().size() <= 6 * 10 * 3 &&
+                      page.rules().size() <= 6 * 5;
+        for (const Run& run : page.runs()) {
+          within = within && run.count <= 10 && run.baseline <= layout.baseline(5);
+          for (const Cell& cell : page.cells(run)) within = within && cell.character >= U' ';
+        }
+        CHECK(within);
+        return {};
+      });
+      std::string_view left = bytes;
+      while (!left.empty()) {
+        const std::size_t size = split ? 1 + random() % left.size() : left.size();
+        CHECK(text.feed(left.substr(0, size)));
+        left.remove_prefix(size);
+      }
+      CHECK(text.finish());
+      return shown;
+    };
+    CHECK(pages_of(false) == pages_of(true));
+  }
 }
 
 TEST_CASE("a job with too many pages is refused at the limit") {
