@@ -1,0 +1,193 @@
+// Accounts: who may sign in, as what, and how much they may keep.
+#include <algorithm>
+#include <array>
+#include <limits>
+
+#include "fs/crypto.h"
+#include "server/control/listing.h"
+#include "server/control/method.h"
+#include "server/control/views.h"
+
+namespace stationer::server {
+namespace {
+
+namespace json = boost::json;
+
+constexpr std::uint64_t most_quota = std::numeric_limits<std::int64_t>::max();
+
+std::optional<fs::Role> take_role(Params& params) {
+  const auto name = params.optional_text("role");
+  if (!name) return std::nullopt;
+  auto role = fs::parse_role(*name);
+  if (!role) {
+    params.refuse(role.error().message);
+    return std::nullopt;
+  }
+  return *role;
+}
+
+// The password that was given, or one made up; `made_up` is shown once, in the answer.
+struct NewPassword {
+  std::string text;
+  bool made_up = false;
+};
+
+NewPassword take_password(Params& params) {
+  if (auto given = params.optional_text("password")) {
+    if (given->empty()) params.refuse("The password is empty.");
+    return {std::move(*given), false};
+  }
+  return {fs::random_password(), true};
+}
+
+json::object answer_with(const NewPassword& password, const std::string& name) {
+  json::object out{{"name", name}};
+  if (password.made_up) out["password"] = password.text;
+  return out;
+}
+
+Task<Answer> list(ControlClient& client, Params params) {
+  const std::string klass = params.text_or_empty("class");
+  const std::uint64_t from = listing_from(params);
+  if (auto fine = params.check(); !fine) co_return fine.error();
+  auto& people = client.volume().people();
+  co_return co_await client.loop().blocking([&people, klass, from]() -> Answer {
+    if (klass.empty()) {
+      return listing(people.accounts(), from, [](const auto& each) { return show(each); });
+    }
+    auto wanted = people.class_of(klass);
+    if (!wanted) return wanted.error();
+    auto accounts = people.accounts();
+    std::erase_if(accounts, [&](const fs::AccountView& account) {
+      const auto has = [&](const auto& names) {
+        return std::find(names.begin(), names.end(), wanted->name) != names.end();
+      };
+      return !has(account.classes) && !has(account.leads);
+    });
+    return listing(accounts, from, [](const auto& each) { return show(each); });
+  });
+}
+
+Task<Answer> show_one(ControlClient& client, Params params) {
+  const std::string name = params.text("name");
+  if (auto fine = params.check(); !fine) co_return fine.error();
+  auto account = client.volume().people().account(std::string_view(name));
+  if (!account) co_return account.error();
+  co_return show(*account);
+}
+
+Task<Answer> add(ControlClient& client, Params params) {
+  fs::NewAccount account;
+  account.name = params.text("name");
+  account.full_name = params.text_or_empty("full_name");
+  account.role = take_role(params).value_or(fs::Role::member);
+  account.klass = params.text_or_empty("class");
+  NewPassword password = take_password(params);
+  if (auto fine = params.check(); !fine) co_return fine.error();
+  account.password = password.text;
+  auto& people = client.volume().people();
+  auto ticket =
+      co_await client.loop().blocking([&people, caller = client.caller(), account]() mutable {
+        auto result = people.add_account(caller, account);
+        fs::wipe(account.password);
+        return result;
+      });
+  fs::wipe(account.password);
+  auto added = co_await client.loop().durable(ticket);
+  if (!added) co_return added.error();
+  const auto stored = people.account(std::string_view(account.name));
+  auto out = answer_with(password, stored ? stored->name : account.name);
+  fs::wipe(password.text);
+  co_return out;
+}
+
+Task<Answer> set_password(ControlClient& client, Params params) {
+  const std::string name = params.text("name");
+  NewPassword password = take_password(params);
+  if (auto fine = params.check(); !fine) co_return fine.error();
+  auto& people = client.volume().people();
+  auto ticket = co_await client.loop().blocking(
+      [&people, caller = client.caller(), name, text = password.text]() mutable {
+        auto result = people.set_password(caller, name, text);
+        fs::wipe(text);
+        return result;
+      });
+  auto set = co_await client.loop().durable(ticket);
+  if (!set) co_return set.error();
+  auto out = answer_with(password, name);
+  fs::wipe(password.text);
+  co_return out;
+}
+
+// The account's limits with those that are given put in.
+struct NewLimits {
+  explicit NewLimits(Params& params)
+      : soft_bytes(params.optional_whole("soft_bytes", most_quota)),
+        hard_bytes(params.optional_whole("hard_bytes", most_quota)),
+        soft_files(params.optional_whole("soft_files", most_quota)),
+        hard_files(params.optional_whole("hard_files", most_quota)) {}
+
+  bool any() const { return soft_bytes || hard_bytes || soft_files || hard_files; }
+
+  fs::Result<fs::Quota> on(const fs::Quota& now) const {
+    const fs::Quota quota{soft_bytes.value_or(now.soft_bytes), hard_bytes.value_or(now.hard_bytes),
+                          soft_files.value_or(now.soft_files), hard_files.value_or(now.hard_files)};
+    if ((quota.hard_bytes != 0 && quota.hard_bytes < quota.soft_bytes) ||
+        (quota.hard_files != 0 && quota.hard_files < quota.soft_files)) {
+      return fs::Error{fs::Code::bad_input,
+                       "The hard limit would be below the soft one. An account is warned at the "
+                       "soft limit and stopped at the hard one; 0 is no limit."};
+    }
+    return quota;
+  }
+
+  std::optional<std::uint64_t> soft_bytes;
+  std::optional<std::uint64_t> hard_bytes;
+  std::optional<std::uint64_t> soft_files;
+  std::optional<std::uint64_t> hard_files;
+};
+
+Task<Answer> change(ControlClient& client, Params params) {
+  const std::string name = params.text("name");
+  fs::AccountChange change;
+  change.full_name = params.optional_text("full_name");
+  change.role = take_role(params);
+  change.closed = params.optional_flag("closed");
+  change.klass = params.optional_text("class");
+  const NewLimits limits(params);
+  if (!change.full_name && !change.role && !change.closed && !change.klass && !limits.any()) {
+    params.refuse("Nothing is named that is to change.");
+  }
+  if (auto fine = params.check(); !fine) co_return fine.error();
+  auto& people = client.volume().people();
+  if (limits.any()) {
+    auto account = people.account(std::string_view(name));
+    if (!account) co_return account.error();
+    auto quota = limits.on(account->quota);
+    if (!quota) co_return quota.error();
+    change.quota = *quota;
+  }
+  co_return co_await changed(client, people.change_account(client.caller(), name, change));
+}
+
+Task<Answer> remove(ControlClient& client, Params params) {
+  const std::string name = params.text("name");
+  if (auto fine = params.check(); !fine) co_return fine.error();
+  co_return co_await changed(client,
+                             client.volume().people().remove_account(client.caller(), name));
+}
+
+constexpr std::array<Method, 6> methods = {{{"account.list", list},
+                                            {"account.show", show_one},
+                                            {"account.add", add},
+                                            {"account.change", change},
+                                            {"account.password", set_password},
+                                            {"account.remove", remove}}};
+
+}  // namespace
+
+std::span<const Method> account_methods() {
+  return methods;
+}
+
+}  // namespace stationer::server

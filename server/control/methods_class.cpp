@@ -1,0 +1,91 @@
+// Classes: who belongs together, and who looks after them.
+#include <array>
+
+#include "server/control/listing.h"
+#include "server/control/method.h"
+#include "server/control/views.h"
+
+namespace stationer::server {
+namespace {
+
+namespace json = boost::json;
+
+Task<Answer> list(ControlClient& client, Params params) {
+  const std::uint64_t from = listing_from(params);
+  if (auto fine = params.check(); !fine) co_return fine.error();
+  auto& people = client.volume().people();
+  co_return co_await client.loop().blocking([&people, from]() -> Answer {
+    return listing(people.classes(), from, [](const auto& each) { return show(each); });
+  });
+}
+
+Task<Answer> show_one(ControlClient& client, Params params) {
+  const std::string name = params.text("name");
+  if (auto fine = params.check(); !fine) co_return fine.error();
+  auto& people = client.volume().people();
+  auto klass = co_await client.loop().blocking([&people, name] { return people.class_of(name); });
+  if (!klass) co_return klass.error();
+  co_return show(*klass);
+}
+
+Task<Answer> members(ControlClient& client, Params params) {
+  const std::string name = params.text("name");
+  const std::uint64_t from = listing_from(params);
+  if (auto fine = params.check(); !fine) co_return fine.error();
+  auto& people = client.volume().people();
+  co_return co_await client.loop().blocking([&people, name, from]() -> Answer {
+    auto klass = people.class_of(name);
+    if (!klass) return klass.error();
+    std::vector<std::string> all = klass->leaders;
+    all.insert(all.end(), klass->members.begin(), klass->members.end());
+    std::size_t shown = static_cast<std::size_t>(from);
+    return listing(all, from, [&](const std::string& account) {
+      return json::object{{"name", account}, {"leader", shown++ < klass->leaders.size()}};
+    });
+  });
+}
+
+Task<Answer> add(ControlClient& client, Params params) {
+  const std::string name = params.text("name");
+  if (auto fine = params.check(); !fine) co_return fine.error();
+  co_return co_await changed(client, client.volume().people().add_class(client.caller(), name));
+}
+
+Task<Answer> remove(ControlClient& client, Params params) {
+  const std::string name = params.text("name");
+  if (auto fine = params.check(); !fine) co_return fine.error();
+  co_return co_await changed(client, client.volume().people().remove_class(client.caller(), name));
+}
+
+Task<Answer> join(ControlClient& client, Params params) {
+  const std::string name = params.text("name");
+  const std::string account = params.text("account");
+  const bool leader = params.flag("leader");
+  if (auto fine = params.check(); !fine) co_return fine.error();
+  co_return co_await changed(client,
+                             client.volume().people().join(client.caller(), name, account, leader));
+}
+
+Task<Answer> leave(ControlClient& client, Params params) {
+  const std::string name = params.text("name");
+  const std::string account = params.text("account");
+  if (auto fine = params.check(); !fine) co_return fine.error();
+  co_return co_await changed(client,
+                             client.volume().people().leave(client.caller(), name, account));
+}
+
+constexpr std::array<Method, 7> methods = {{{"class.list", list},
+                                            {"class.show", show_one},
+                                            {"class.members", members},
+                                            {"class.add", add},
+                                            {"class.remove", remove},
+                                            {"class.join", join},
+                                            {"class.leave", leave}}};
+
+}  // namespace
+
+std::span<const Method> class_methods() {
+  return methods;
+}
+
+}  // namespace stationer::server

@@ -1,0 +1,251 @@
+// The tree and the bin, as the keeper sees them.
+#include <array>
+#include <limits>
+
+#include "server/control/listing.h"
+#include "server/control/method.h"
+#include "server/control/views.h"
+
+namespace stationer::server {
+namespace {
+
+namespace json = boost::json;
+using fs::Code;
+using fs::Error;
+
+constexpr std::uint64_t highest_address = std::numeric_limits<std::uint32_t>::max();
+constexpr std::size_t copy_piece = std::size_t{256} * 1024;
+
+// What a file is, as far as it is said.
+struct Details {
+  explicit Details(Params& params) {
+    if (const auto name = params.optional_text("kind")) {
+      for (const auto each : {fs::Kind::data, fs::Kind::text, fs::Kind::program}) {
+        if (*name == fs::kind_name(each)) kind = each;
+      }
+      if (!kind) params.refuse("The kind of a file is one of data, text, program.");
+    }
+    if (const auto given = params.optional_whole("load_address", highest_address)) {
+      load_address = static_cast<std::uint32_t>(*given);
+    }
+    if (const auto given = params.optional_whole("entry_point", highest_address)) {
+      entry_point = static_cast<std::uint32_t>(*given);
+    }
+    no_addresses = params.flag("no_addresses");
+    if (no_addresses && (load_address || entry_point)) {
+      params.refuse("An address is given and taken away at once.");
+    }
+  }
+
+  bool any() const { return kind || load_address || entry_point || no_addresses; }
+
+  // With what was known before for what is not said.
+  void complete(const fs::NodeView& before) {
+    if (!kind) kind = before.kind;
+    if (no_addresses) return;
+    if (!load_address) load_address = before.load_address;
+    if (!entry_point) entry_point = before.entry_point;
+  }
+
+  std::optional<fs::Kind> kind;
+  std::optional<std::uint32_t> load_address;
+  std::optional<std::uint32_t> entry_point;
+  bool no_addresses = false;
+};
+
+// `to`, or the place in it under the old name when it is a folder.
+fs::Path target(ControlClient& client, const fs::Path& from, const fs::Path& to) {
+  const auto there = client.volume().files().look(client.caller(), to);
+  return there && there->folder && !from.is_top() ? to / from.last() : to;
+}
+
+Task<Answer> list(ControlClient& client, Params params) {
+  const fs::Path path = params.path("path");
+  const std::uint64_t from = listing_from(params);
+  if (auto fine = params.check(); !fine) co_return fine.error();
+  auto& files = client.volume().files();
+  co_return co_await client.loop().blocking(
+      [&files, caller = client.caller(), path, from]() -> Answer {
+        auto views = files.list(caller, path);
+        if (!views) return views.error();
+        return listing(*views, from, [](const auto& each) { return show(each); });
+      });
+}
+
+Task<Answer> show_one(ControlClient& client, Params params) {
+  const fs::Path path = params.path("path");
+  if (auto fine = params.check(); !fine) co_return fine.error();
+  auto view = client.volume().files().look(client.caller(), path);
+  if (!view) co_return view.error();
+  auto out = show(*view);
+  out["path"] = path.text();
+  co_return out;
+}
+
+Task<Answer> open(ControlClient& client, Params params) {
+  const fs::Path path = params.path("path");
+  if (auto fine = params.check(); !fine) co_return fine.error();
+  auto& files = client.volume().files();
+  auto view = files.look(client.caller(), path);
+  if (!view) co_return view.error();
+  auto content = files.read(client.caller(), path);
+  if (!content) co_return content.error();
+  auto stream = client.streams().open(std::move(*content));
+  if (!stream) co_return stream.error();
+  co_return json::object{{"stream", *stream}, {"name", view->name}, {"size", view->size}};
+}
+
+Task<Answer> save(ControlClient& client, Params params) {
+  const fs::Path path = params.path("path");
+  const bool replace = params.flag("replace");
+  Details details(params);
+  if (auto fine = params.check(); !fine) co_return fine.error();
+  auto& files = client.volume().files();
+  if (const auto before = files.look(client.caller(), path); before && replace) {
+    details.complete(*before);
+  }
+  const fs::SaveOptions options{replace, details.kind.value_or(fs::Kind::data),
+                                details.load_address, details.entry_point};
+  auto upload = files.save(client.caller(), path, options);
+  if (!upload) co_return upload.error();
+  auto stream = client.streams().open(std::move(*upload));
+  if (!stream) co_return stream.error();
+  co_return json::object{{"stream", *stream}};
+}
+
+Task<Answer> make_folder(ControlClient& client, Params params) {
+  const fs::Path path = params.path("path");
+  if (auto fine = params.check(); !fine) co_return fine.error();
+  co_return co_await changed(client, client.volume().files().make_folder(client.caller(), path));
+}
+
+Task<Answer> move(ControlClient& client, Params params) {
+  const fs::Path from = params.path("from");
+  const fs::Path to = params.path("to");
+  if (auto fine = params.check(); !fine) co_return fine.error();
+  co_return co_await changed(
+      client, client.volume().files().move(client.caller(), from, target(client, from, to)));
+}
+
+// Reads and writes where it may block; what comes back is the commit's ticket, or why not.
+fs::Ticket copy_content(const fs::Content& content, fs::Upload& upload) {
+  std::string piece(copy_piece, '\0');
+  for (;;) {
+    auto got = content.read_at(upload.size(), piece);
+    if (!got) return got.error();
+    if (*got == 0) return upload.finish();
+    auto written = upload.write(std::string_view(piece).substr(0, *got));
+    if (!written) return written.error();
+  }
+}
+
+Task<Answer> copy(ControlClient& client, Params params) {
+  const fs::Path from = params.path("from");
+  const fs::Path to = params.path("to");
+  if (auto fine = params.check(); !fine) co_return fine.error();
+  auto& files = client.volume().files();
+  auto view = files.look(client.caller(), from);
+  if (!view) co_return view.error();
+  auto content = files.read(client.caller(), from);
+  if (!content) co_return content.error();
+  auto upload = files.save(client.caller(), target(client, from, to),
+                           {false, view->kind, view->load_address, view->entry_point});
+  if (!upload) co_return upload.error();
+  const auto shared = std::make_shared<fs::Upload>(std::move(*upload));
+  auto ticket = co_await client.loop().blocking(
+      [content = std::move(*content), shared] { return copy_content(content, *shared); });
+  co_return co_await changed(client, ticket);
+}
+
+Task<Answer> remove(ControlClient& client, Params params) {
+  const fs::Path path = params.path("path");
+  if (auto fine = params.check(); !fine) co_return fine.error();
+  co_return co_await changed(client, client.volume().files().remove(client.caller(), path));
+}
+
+Task<Answer> set_access(ControlClient& client, Params params) {
+  const fs::Path path = params.path("path");
+  const std::string changes = params.text("changes");
+  if (auto fine = params.check(); !fine) co_return fine.error();
+  auto& files = client.volume().files();
+  auto set = co_await client.loop().durable(files.set_access(client.caller(), path, changes));
+  if (!set) co_return set.error();
+  auto view = files.look(client.caller(), path);
+  if (!view) co_return view.error();
+  co_return json::object{{"access", view->access.text()}};
+}
+
+Task<Answer> set_details(ControlClient& client, Params params) {
+  const fs::Path path = params.path("path");
+  Details details(params);
+  if (!details.any()) params.refuse("Nothing is named that is to change.");
+  if (auto fine = params.check(); !fine) co_return fine.error();
+  auto& files = client.volume().files();
+  auto view = files.look(client.caller(), path);
+  if (!view) co_return view.error();
+  details.complete(*view);
+  co_return co_await changed(client, files.set_details(client.caller(), path, *details.kind,
+                                                       details.load_address, details.entry_point));
+}
+
+Task<Answer> set_owner(ControlClient& client, Params params) {
+  const fs::Path path = params.path("path");
+  const std::string account = params.text("account");
+  if (auto fine = params.check(); !fine) co_return fine.error();
+  co_return co_await changed(client,
+                             client.volume().files().set_owner(client.caller(), path, account));
+}
+
+Task<Answer> set_class(ControlClient& client, Params params) {
+  const fs::Path path = params.path("path");
+  const std::string klass = params.text("class");
+  if (auto fine = params.check(); !fine) co_return fine.error();
+  co_return co_await changed(client,
+                             client.volume().files().set_class(client.caller(), path, klass));
+}
+
+// ---- the bin ----
+
+Task<Answer> list_bin(ControlClient& client, Params params) {
+  const std::uint64_t from = listing_from(params);
+  if (auto fine = params.check(); !fine) co_return fine.error();
+  auto& files = client.volume().files();
+  co_return co_await client.loop().blocking([&files, caller = client.caller(), from]() -> Answer {
+    return listing(files.bin(caller), from, [](const auto& each) { return show(each); });
+  });
+}
+
+Task<Answer> restore(ControlClient& client, Params params) {
+  const fs::NodeId removal{params.number("number")};
+  if (auto fine = params.check(); !fine) co_return fine.error();
+  co_return co_await changed(client, client.volume().files().restore(client.caller(), removal));
+}
+
+Task<Answer> empty_bin(ControlClient& client, Params params) {
+  if (auto fine = params.check(); !fine) co_return fine.error();
+  co_return co_await changed(client, client.volume().files().empty_bin(client.caller(), true));
+}
+
+constexpr std::array<Method, 15> methods = {{{"file.list", list},
+                                             {"file.show", show_one},
+                                             {"file.open", open},
+                                             {"file.save", save},
+                                             {"file.folder", make_folder},
+                                             {"file.move", move},
+                                             {"file.copy", copy},
+                                             {"file.remove", remove},
+                                             {"file.access", set_access},
+                                             {"file.details", set_details},
+                                             {"file.owner", set_owner},
+                                             {"file.class", set_class},
+                                             {"bin.list", list_bin},
+                                             {"bin.restore", restore},
+                                             {"bin.empty", empty_bin}}};
+
+}  // namespace
+
+std::span<const Method> file_methods() {
+  return methods;
+}
+
+}  // namespace stationer::server

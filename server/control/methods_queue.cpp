@@ -1,0 +1,140 @@
+// Print queues, and the jobs in them that are not printouts yet.
+#include <array>
+#include <map>
+
+#include <fmt/format.h>
+
+#include "fs/account.h"
+#include "fs/text.h"
+#include "server/control/listing.h"
+#include "server/control/method.h"
+#include "server/control/views.h"
+
+namespace stationer::server {
+namespace {
+
+namespace json = boost::json;
+using fs::Code;
+using fs::Error;
+
+constexpr std::size_t longest_reason = 200;  // characters
+
+const char* policy_name(print::Policy policy) {
+  switch (policy) {
+    case print::Policy::straight: return "straight";
+    case print::Policy::owner: return "owner";
+    case print::Policy::leader: return "leader";
+  }
+  return "unknown";
+}
+
+Task<Answer> list(ControlClient& client, Params params) {
+  const std::uint64_t from = listing_from(params);
+  if (auto fine = params.check(); !fine) co_return fine.error();
+  const print::Spool& spool = client.context().spool;
+  std::map<std::string, std::uint64_t, std::less<>> jobs;
+  for (const auto& view : spool.jobs()) ++jobs[view.job.queue];
+  const print::Queues& queues = spool.queues();
+  co_return listing(queues.all, from, [&](const print::Queue& queue) {
+    return json::object{{"name", queue.name},
+                        {"title", queue.title},
+                        {"profile", queue.profile},
+                        {"charset", print::name_of(queue.settings.text.charset)},
+                        {"policy", policy_name(queue.policy)},
+                        {"most_pages", queue.settings.text.most_pages},
+                        {"default", queue.name == queues.otherwise},
+                        {"jobs", jobs[queue.name]}};
+  });
+}
+
+Task<Answer> list_jobs(ControlClient& client, Params params) {
+  const std::string name = params.text_or_empty("queue");
+  const std::uint64_t from = listing_from(params);
+  if (auto fine = params.check(); !fine) co_return fine.error();
+  const print::Spool& spool = client.context().spool;
+  const print::Queue* queue = name.empty() ? nullptr : spool.queues().find(name);
+  if (!name.empty() && queue == nullptr) {
+    co_return Error{Code::not_found,
+                    fmt::format("There is no print queue {}.", fs::clip(name, 40))};
+  }
+  co_return listing(spool.jobs(queue == nullptr ? "" : queue->name), from,
+                    [](const auto& each) { return show(each); });
+}
+
+Task<Answer> show_job(ControlClient& client, Params params) {
+  const std::uint32_t number = params.number("job");
+  if (auto fine = params.check(); !fine) co_return fine.error();
+  const auto view = client.context().spool.job(number);
+  if (!view) {
+    co_return Error{Code::not_found, fmt::format("There is no job {} in the queues. What is "
+                                                 "printed is among the printouts.",
+                                                 number)};
+  }
+  co_return show(*view);
+}
+
+// What the spool does with a job for a reason, or with none.
+template <class Act>
+Task<Answer> handle(ControlClient& client, Act act) {
+  co_return done(
+      co_await client.loop().blocking([&spool = client.context().spool, caller = client.caller(),
+                                       act] { return act(spool, caller); }));
+}
+
+std::string take_reason(Params& params, std::string_view otherwise) {
+  std::string reason = params.optional_text("reason").value_or(std::string(otherwise));
+  if (auto fine = fs::check_line(reason, longest_reason, "The reason"); !fine) {
+    params.refuse(fine.error().message);
+  }
+  return reason;
+}
+
+Task<Answer> hold(ControlClient& client, Params params) {
+  const std::uint32_t job = params.number("job");
+  const std::string reason = take_reason(params, "The keeper holds it back.");
+  if (auto fine = params.check(); !fine) co_return fine.error();
+  co_return co_await handle(client, [job, reason](print::Spool& spool, const fs::Caller& caller) {
+    return spool.hold(caller, job, reason);
+  });
+}
+
+Task<Answer> release(ControlClient& client, Params params) {
+  const std::uint32_t job = params.number("job");
+  if (auto fine = params.check(); !fine) co_return fine.error();
+  co_return co_await handle(client, [job](print::Spool& spool, const fs::Caller& caller) {
+    return spool.release(caller, job);
+  });
+}
+
+Task<Answer> refuse(ControlClient& client, Params params) {
+  const std::uint32_t job = params.number("job");
+  const std::string reason = take_reason(params, "The keeper refused it.");
+  if (auto fine = params.check(); !fine) co_return fine.error();
+  co_return co_await handle(client, [job, reason](print::Spool& spool, const fs::Caller& caller) {
+    return spool.refuse(caller, job, reason);
+  });
+}
+
+Task<Answer> cancel(ControlClient& client, Params params) {
+  const std::uint32_t job = params.number("job");
+  if (auto fine = params.check(); !fine) co_return fine.error();
+  co_return co_await handle(client, [job](print::Spool& spool, const fs::Caller& caller) {
+    return spool.cancel(caller, job);
+  });
+}
+
+constexpr std::array<Method, 7> methods = {{{"queue.list", list},
+                                            {"job.list", list_jobs},
+                                            {"job.show", show_job},
+                                            {"job.hold", hold},
+                                            {"job.release", release},
+                                            {"job.refuse", refuse},
+                                            {"job.cancel", cancel}}};
+
+}  // namespace
+
+std::span<const Method> queue_methods() {
+  return methods;
+}
+
+}  // namespace stationer::server
