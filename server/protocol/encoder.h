@@ -4,10 +4,14 @@
 
 #include <array>
 #include <string>
+#include <string_view>
 
 #include "print/charset.h"
 
 namespace stationer::server {
+
+// The characters of a whole text; U+FFFD for what means nothing (see print::Decoder).
+std::u32string decode(std::string_view bytes, print::Charset charset = print::Charset::utf_8);
 
 class Encoder {
  public:
@@ -24,10 +28,13 @@ class Encoder {
   void append(char32_t shown, std::string& out) const;
 
  private:
+  // What each byte means; zero for what is never sent.
+  using Table = std::array<char16_t, 256>;
+  static const Table& table_of(print::Charset charset);
+
   bool has(char32_t c) const;
 
-  std::array<char16_t, 256> table_{};  // what each byte means; zero for what is never sent
-  bool utf_8_;
+  const Table* table_;  // shared by all that have the set; none for UTF-8
   bool capitals_;
 };
 

@@ -24,7 +24,7 @@ namespace stationer::server {
 // Cuts received bytes into lines, at LF; CR before it is dropped, and so are empty lines.
 class JsonLines {
  public:
-  static constexpr std::size_t longest = 1024 * 1024;
+  static constexpr std::size_t longest = std::size_t{1024} * 1024;
 
   // Calls line(std::string_view) for each line, and too_long() once for each that is over the limit
   // and therefore skipped.

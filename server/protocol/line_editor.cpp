@@ -45,11 +45,7 @@ std::string LineEditor::ask(Question question) {
   text_.clear();
   refused_ = false;
   prompt_.clear();
-  print::Decoder utf_8(print::Charset::utf_8);
-  for (const char byte : question_.prompt) {
-    const auto decoded = utf_8.put(static_cast<std::uint8_t>(byte));
-    for (unsigned i = 0; i < decoded.count; ++i) prompt_ += encoder_.shown(decoded.at[i]);
-  }
+  for (const char32_t c : decode(question_.prompt)) prompt_ += encoder_.shown(c);
   std::string echo;
   show_again(echo);
   return echo;

@@ -401,16 +401,11 @@ Lpd::Step Lpd::answer(std::string_view text) {
   take_wait(true);
   Step step;
   const Encoder ascii(print::Charset::ascii);
-  print::Decoder utf_8(print::Charset::utf_8);
-  for (const char byte : text) {
-    const auto decoded = utf_8.put(static_cast<std::uint8_t>(byte));
-    for (unsigned i = 0; i < decoded.count; ++i) {
-      const char32_t c = decoded.at[i];
-      if (c == U'\n' || c == U'\t') {
-        step.send += static_cast<char>(c);
-      } else {
-        ascii.append(ascii.shown(c), step.send);
-      }
+  for (const char32_t c : decode(text)) {
+    if (c == U'\n' || c == U'\t') {
+      step.send += static_cast<char>(c);
+    } else {
+      ascii.append(ascii.shown(c), step.send);
     }
   }
   step.close = true;

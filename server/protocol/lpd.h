@@ -56,7 +56,7 @@ namespace stationer::server {
 class Lpd {
  public:
   static constexpr std::size_t longest_line = 1024;
-  static constexpr std::size_t largest_control = 64 * 1024;
+  static constexpr std::size_t largest_control = std::size_t{64} * 1024;
   static constexpr std::size_t most_files = 52;  // dfA to dfZ and dfa to dfz
   static constexpr std::uint64_t huge_count = 2'147'483'647;
   static constexpr std::chrono::seconds closing_wait{5};

@@ -34,12 +34,9 @@ std::optional<unsigned> number(std::string_view digits) {
 
 std::string clean_text(std::string_view bytes) {
   const Encoder utf_8(print::Charset::utf_8);
-  print::Decoder decoder(fs::is_utf8(bytes) ? print::Charset::utf_8 : print::Charset::iso_8859_1);
+  const auto charset = fs::is_utf8(bytes) ? print::Charset::utf_8 : print::Charset::iso_8859_1;
   std::string out;
-  for (const char byte : bytes) {
-    const auto decoded = decoder.put(static_cast<std::uint8_t>(byte));
-    for (unsigned i = 0; i < decoded.count; ++i) utf_8.append(utf_8.shown(decoded.at[i]), out);
-  }
+  for (const char32_t c : decode(bytes, charset)) utf_8.append(utf_8.shown(c), out);
   return out;
 }
 

@@ -10,7 +10,7 @@ Move heard_on(Negotiation state, bool agree) {
     case Negotiation::yes: return {Negotiation::yes, {}};
     // "Off" was answered by "on": the other end breaks the rules. The RFC settles for this.
     case Negotiation::want_no: return {Negotiation::no, {}};
-    case Negotiation::want_no_then_yes: return {Negotiation::yes, {}};
+    case Negotiation::want_no_then_yes:
     case Negotiation::want_yes: return {Negotiation::yes, {}};
     case Negotiation::want_yes_then_no: return {Negotiation::want_no, false};
   }
@@ -23,7 +23,7 @@ Move heard_off(Negotiation state) {
     case Negotiation::yes: return {Negotiation::no, false};
     case Negotiation::want_no: return {Negotiation::no, {}};
     case Negotiation::want_no_then_yes: return {Negotiation::want_yes, true};
-    case Negotiation::want_yes: return {Negotiation::no, {}};
+    case Negotiation::want_yes:
     case Negotiation::want_yes_then_no: return {Negotiation::no, {}};
   }
   return {state, {}};

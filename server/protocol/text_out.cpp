@@ -79,27 +79,20 @@ std::vector<std::string> TextOut::lines(std::string_view text) const {
     paragraph.clear();
     column = 0;
   };
-  print::Decoder decoder(print::Charset::utf_8);
-  const auto take = [&](const print::Decoder::Characters& characters) {
-    for (unsigned i = 0; i < characters.count; ++i) {
-      char32_t c = characters.at[i];
-      if (c == print::replacement_character) c = U'?';
-      if (c == U'\n' || c == U'\f') {
-        finish();
-      } else if (c == U'\t') {
-        const int spaces = tab_stop - column % tab_stop;
-        paragraph.append(static_cast<std::size_t>(spaces), U' ');
-        column += spaces;
-      } else if (c != U'\r') {
-        c = encoder_.shown(c);
-        if (c == 0) continue;
-        paragraph += c;
-        column += cells(c);
-      }
+  for (char32_t c : decode(text)) {
+    if (c == U'\n' || c == U'\f') {
+      finish();
+    } else if (c == U'\t') {
+      const int spaces = tab_stop - column % tab_stop;
+      paragraph.append(static_cast<std::size_t>(spaces), U' ');
+      column += spaces;
+    } else if (c != U'\r') {
+      c = c == print::replacement_character ? U'?' : encoder_.shown(c);
+      if (c == 0) continue;
+      paragraph += c;
+      column += cells(c);
     }
-  };
-  for (const char byte : text) take(decoder.put(static_cast<std::uint8_t>(byte)));
-  take(decoder.finish());
+  }
   if (ends_open(text)) finish();
   return out;
 }
