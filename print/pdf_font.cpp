@@ -4,6 +4,8 @@
 
 #include <fmt/format.h>
 
+#include "print/pdf_cmap.h"
+
 namespace stationer::print {
 namespace {
 
@@ -32,62 +34,9 @@ std::string outline_name(PdfFonts::Face face, Glyph glyph) {
   return fmt::format("{}{}", PdfFonts::name(face), glyph);
 }
 
-// One line of a CMap: so many codes in a row stand for so many values in a row.
-struct Range {
-  std::size_t first = 0;
-  std::size_t count = 0;
-  std::uint32_t value = 0;
-};
-
-// A row may not run over the end of a code's last byte, nor a value's (PDF Reference 1.7 section
-// 5.9.2).
-void append(std::vector<Range>& ranges, std::size_t code, std::uint32_t value) {
-  if (!ranges.empty()) {
-    Range& last = ranges.back();
-    if (last.first + last.count == code && last.value + last.count == value && (code & 0xFF) != 0 &&
-        (value & 0xFF) != 0 && value < 0x10000) {
-      ++last.count;
-      return;
-    }
-  }
-  ranges.push_back({code, 1, value});
-}
-
-std::string code_text(std::size_t code) {
-  return code < 0x80 ? fmt::format("<{:02X}>", code) : fmt::format("<{:04X}>", code);
-}
-
-constexpr std::string_view code_spaces = "2 begincodespacerange\n<00> <7F>\n<8000> <FFFF>\n";
-
-// A CMap (Adobe Technical Note 5014) with the given lines.
-template <class Value>
-std::string cmap(std::string_view name, std::string_view ordering, std::string_view entry,
-                 const std::vector<Range>& ranges, Value value) {
-  std::string out = fmt::format(
-      "/CIDInit /ProcSet findresource begin\n"
-      "12 dict begin\n"
-      "begincmap\n"
-      "/CIDSystemInfo 3 dict dup begin\n"
-      "/Registry (Adobe) def /Ordering ({1}) def /Supplement 0 def\n"
-      "end def\n"
-      "/CMapName /{0} def\n"
-      "/CMapType {2} def\n"
-      "/WMode 0 def\n"
-      "{3}endcodespacerange\n",
-      name, ordering, ordering == "UCS" ? 2 : 1, code_spaces);
-  constexpr std::size_t most_in_a_block = 100;
-  for (std::size_t at = 0; at < ranges.size();) {
-    const std::size_t count = std::min(ranges.size() - at, most_in_a_block);
-    out += fmt::format("{} begin{}range\n", count, entry);
-    for (std::size_t end = at + count; at < end; ++at) {
-      const Range& range = ranges[at];
-      out += fmt::format("{} {} {}\n", code_text(range.first),
-                         code_text(range.first + range.count - 1), value(range.value));
-    }
-    out += fmt::format("end{}range\n", entry);
-  }
-  return out + "endcmap\nCMapName currentdict /CMap defineresource pop\nend\nend\n";
-}
+constexpr std::string_view encoding_name = "Stationer";
+constexpr std::string_view cid_system =
+    "/CIDSystemInfo<</Registry(Adobe)/Ordering(Identity)/Supplement 0>>";
 
 // Six capitals that tell this subset from others (ISO 32000-1 section 9.6.4): FNV-1a of the
 // program, written in base 26.
@@ -141,26 +90,10 @@ std::string PdfFonts::use_outline(Cell cell) {
 }
 
 std::string PdfFonts::write(PdfFile& file) const {
-  const int to_unicode = file.reserve();
-  std::vector<Range> ranges;
-  for (const Character& character : characters_) {
-    if (character.used[0] || character.used[1]) {
-      append(ranges, character.code, character.character);
-    }
-  }
-  file.stream(to_unicode, "",
-              cmap("Stationer-UCS", "UCS", "bf", ranges, [](std::uint32_t character) {
-                std::string out = "<";
-                append_utf_16(out, character);
-                return out += ">";
-              }));
-
   std::string resources = "<<";
-  std::string fonts;
-  for (const Face face : {Face::regular, Face::bold}) {
-    fonts += write_face(file, face, to_unicode);
+  if (const std::string fonts = write_faces(file); !fonts.empty()) {
+    resources += "/Font<<" + fonts + ">>";
   }
-  if (!fonts.empty()) resources += "/Font<<" + fonts + ">>";
   if (!outlines_.empty()) {
     resources += "/XObject<<";
     for (const auto& [face, glyph] : outlines_) {
@@ -178,24 +111,47 @@ std::string PdfFonts::write(PdfFile& file) const {
   return resources + ">>";
 }
 
-// Gives the entry for the resource dictionary; nothing if the face wasn't used.
-std::string PdfFonts::write_face(PdfFile& file, Face face, int to_unicode) const {
-  std::vector<Glyph> glyphs;
+// Gives the entries for the resource dictionary.
+std::string PdfFonts::write_faces(PdfFile& file) const {
+  // Both faces share the maps from codes to CIDs, which are the codes themselves, and to Unicode.
+  std::vector<std::uint16_t> codes;
+  std::vector<std::pair<std::uint16_t, char32_t>> to_unicode;
   for (const Character& character : characters_) {
-    if (character.used[index(face)]) glyphs.push_back(character.glyphs[index(face)]);
+    if (!character.used[0] && !character.used[1]) continue;
+    codes.push_back(character.code);
+    to_unicode.emplace_back(character.code, character.character);
+  }
+  if (codes.empty()) return {};
+
+  Shared shared;
+  shared.to_unicode = file.reserve();
+  file.stream(shared.to_unicode, "", unicode_cmap(to_unicode));
+  shared.encoding = file.reserve();
+  file.stream(shared.encoding,
+              fmt::format("/Type/CMap/CMapName/{}{}/WMode 0", encoding_name, cid_system),
+              cid_cmap(encoding_name, codes));
+  return write_face(file, Face::regular, shared) + write_face(file, Face::bold, shared);
+}
+
+// Gives the entry for the resource dictionary; nothing if the face wasn't used.
+std::string PdfFonts::write_face(PdfFile& file, Face face, const Shared& shared) const {
+  std::vector<Glyph> glyphs;
+  std::vector<std::uint16_t> codes;
+  for (const Character& character : characters_) {
+    if (!character.used[index(face)]) continue;
+    glyphs.push_back(character.glyphs[index(face)]);
+    codes.push_back(character.code);
   }
   if (glyphs.empty()) return {};
 
   const Typeface& from = typeface(fonts_, face);
   const Subset subset = from.subset(glyphs);
-  std::vector<Range> ranges;
-  auto new_glyph = subset.new_glyphs.begin();
-  for (const Character& character : characters_) {
-    if (character.used[index(face)]) append(ranges, character.code, *new_glyph++);
+  std::string glyph_of_cid(2 * (std::size_t{codes.back()} + 1), '\0');  // codes are in order
+  for (std::size_t i = 0; i < codes.size(); ++i) {
+    glyph_of_cid[2u * codes[i]] = static_cast<char>(subset.new_glyphs[i] >> 8);
+    glyph_of_cid[2u * codes[i] + 1] = static_cast<char>(subset.new_glyphs[i] & 0xFF);
   }
   const std::string name = subset_tag(subset.program) + "+" + from.name();
-  const std::string cmap_name = face == Face::bold ? "Stationer-Bold" : "Stationer-Regular";
-  const std::string system = "/CIDSystemInfo<</Registry(Adobe)/Ordering(Identity)/Supplement 0>>";
   const Metrics& m = from.metrics();
 
   const int program = file.reserve();
@@ -208,19 +164,18 @@ std::string PdfFonts::write_face(PdfFile& file, Face face, int to_unicode) const
                           "/FontFile2 {}>>",
                           name, m.left, m.bottom, m.right, m.top, m.ascent, m.descent, m.cap_height,
                           m.stem, reference(program)));
+  const int map = file.reserve();
+  file.stream(map, "", glyph_of_cid);
   const int descendant = file.reserve();
-  file.object(descendant, fmt::format("<</Type/Font/Subtype/CIDFontType2/BaseFont/{}{}"
-                                      "/FontDescriptor {}/DW {}/CIDToGIDMap/Identity>>",
-                                      name, system, reference(descriptor), m.advance));
-  const int encoding = file.reserve();
-  file.stream(encoding, fmt::format("/Type/CMap/CMapName/{}{}/WMode 0", cmap_name, system),
-              cmap(cmap_name, "Identity", "cid", ranges,
-                   [](std::uint32_t glyph) { return fmt::to_string(glyph); }));
+  file.object(descendant,
+              fmt::format("<</Type/Font/Subtype/CIDFontType2/BaseFont/{}{}/FontDescriptor {}/DW {}"
+                          "/CIDToGIDMap {}>>",
+                          name, cid_system, reference(descriptor), m.advance, reference(map)));
   const int font = file.reserve();
   file.object(font, fmt::format("<</Type/Font/Subtype/Type0/BaseFont/{}-{}/Encoding {}"
                                 "/DescendantFonts[{}]/ToUnicode {}>>",
-                                name, cmap_name, reference(encoding), reference(descendant),
-                                reference(to_unicode)));
+                                name, encoding_name, reference(shared.encoding),
+                                reference(descendant), reference(shared.to_unicode)));
   return std::string(PdfFonts::name(face)) + " " + reference(font);
 }
 

@@ -78,7 +78,13 @@ class PdfFonts {
   }
   Character& find_other(char32_t character);
   void add(char32_t character, std::size_t code);
-  std::string write_face(PdfFile& file, Face face, int to_unicode) const;
+
+  struct Shared {  // the objects both faces refer to
+    int encoding = 0;
+    int to_unicode = 0;
+  };
+  std::string write_faces(PdfFile& file) const;
+  std::string write_face(PdfFile& file, Face face, const Shared& shared) const;
 
   const Fonts& fonts_;
   std::vector<Character> characters_;  // by code: ASCII's printing characters, then the others
