@@ -10,17 +10,17 @@ using namespace stationer::server;
 
 TEST_CASE("control file: who, what and how") {
   const auto control = parse_lpd_control(
-      "Hvax1\nPalice\nJreport\nCvax1\nLalice\nMalice\nI4\nW80\nTWeekly\nfdfA017vax1\nUdfA017vax1\n"
+      "Hmill\nProbin\nJreport\nCmill\nLrobin\nMrobin\nI4\nW80\nTWeekly\nfdfA017mill\nUdfA017mill\n"
       "Nreport.txt\n");
-  CHECK(control.host == "vax1");
-  CHECK(control.user == "alice");
+  CHECK(control.host == "mill");
+  CHECK(control.user == "robin");
   CHECK(control.job == "report");
-  CHECK(control.class_name == "vax1");
-  CHECK(control.banner == "alice");
-  CHECK(control.mail == "alice");
+  CHECK(control.class_name == "mill");
+  CHECK(control.banner == "robin");
+  CHECK(control.mail == "robin");
   REQUIRE(control.files.size() == 1);
   const auto& file = control.files[0];
-  CHECK(file.data_file == "dfA017vax1");
+  CHECK(file.data_file == "dfA017mill");
   CHECK(file.format == 'f');
   CHECK(file.copies == 1);
   CHECK(file.source == "report.txt");
@@ -30,7 +30,7 @@ TEST_CASE("control file: who, what and how") {
 }
 
 TEST_CASE("control file: every small letter is a way to print, repetition is copies") {
-  // RFC 1179 §7.17 to §7.29; CUPS and BSD write the line once for each copy.
+  // RFC 1179 §7.17 to §7.29; one line for each copy is common practice, no source.
   for (char letter = 'a'; letter <= 'z'; ++letter) {
     const std::string line = letter + std::string("dfA001mill\n");
     const auto control = parse_lpd_control(line + line + line);
@@ -77,8 +77,8 @@ TEST_CASE("control file: texts come out clean whatever went in") {
 }
 
 TEST_CASE("control file: what means nothing is passed over") {
-  const auto control = parse_lpd_control("\n\nX\nS8 123\n1font\n2font\n?\nf\nPrne\nfdfA");
-  CHECK(control.user == "rne");
+  const auto control = parse_lpd_control("\n\nX\nS8 123\n1font\n2font\n?\nf\nPwren\nfdfA");
+  CHECK(control.user == "wren");
   REQUIRE(control.files.size() == 1);  // a lone f names no file; a last line may lack its LF
   CHECK(control.files[0].data_file == "dfA");
   CHECK(parse_lpd_control("").files.empty());

@@ -143,13 +143,13 @@ std::string header(char code, std::string_view count, std::string_view name) {
   return code + std::string(count) + " " + std::string(name) + "\n";
 }
 std::string control_file(std::string_view text) {
-  return header('\2', std::to_string(text.size()), "cfA017vax1") + std::string(text) + "\0"s;
+  return header('\2', std::to_string(text.size()), "cfA017mill") + std::string(text) + "\0"s;
 }
-std::string data_file(std::string_view data, std::string_view name = "dfA017vax1") {
+std::string data_file(std::string_view data, std::string_view name = "dfA017mill") {
   return header('\3', std::to_string(data.size()), name) + std::string(data) + "\0"s;
 }
 const std::string control_text =
-    "Hvax1\nPalice\nJreport\nCvax1\nLalice\nfdfA017vax1\nUdfA017vax1\nNreport.txt\n";
+    "Hmill\nProbin\nJreport\nCmill\nLrobin\nfdfA017mill\nUdfA017mill\nNreport.txt\n";
 const std::string hello = "HELLO\r\n\f";
 
 const std::string began = "job for lp\n<- 00\n";
@@ -161,30 +161,30 @@ TEST_CASE("LPD: a job with its control file first") {  // RFC 1179 §5.2, §6.2,
   Caller caller;
   caller.hears(from_hex("026C700A"));
   CHECK(caller.log() == began);
-  caller.hears(from_hex("02373020636641303137766178310A"));
+  caller.hears(from_hex("023730206366413031376D696C6C0A"));
   CHECK(caller.log() == began + "<- 00\n");
   caller.hears(control_text + "\0"s);
   CHECK(caller.log() == began + "<- 00\n<- 00\n");
-  caller.hears(from_hex("033820646641303137766178310A"));
+  caller.hears(from_hex("0338206466413031376D696C6C0A"));
   CHECK(caller.log() == began + "<- 00\n<- 00\nopen 8\n<- 00\n");
   caller.hears(from_hex("48454C4C4F0D0A0C00"));
   const std::string done = began +
                            "<- 00\n<- 00\nopen 8\n<- 00\ndata HELLO<0D><0A><0C>\nclose 8\n"
-                           "ready 0:f1 for alice\n<- 00\n";
+                           "ready 0:f1 for robin\n<- 00\n";
   CHECK(caller.log() == done);
   caller.hears_end();
   CHECK(caller.log() == done + "closed\n");
 }
 
-TEST_CASE("LPD: a job with its data first, as BSD clients send it") {
+TEST_CASE("LPD: a job with its data first, as many clients send it") {
   CHECK(Caller()
-            .hears(start_job + data_file("one", "dfA017vax1") + data_file("two", "dfB017vax1"))
-            .hears(control_file("Hvax1\nPalice\nfdfA017vax1\nfdfB017vax1\n"))
+            .hears(start_job + data_file("one", "dfA017mill") + data_file("two", "dfB017mill"))
+            .hears(control_file("Hmill\nProbin\nfdfA017mill\nfdfB017mill\n"))
             .hears_end()
             .log() ==
         began +
             "open 3\n<- 00\ndata one\nclose 3\n<- 00\nopen 3\n<- 00\ndata two\nclose 3\n<- 00\n"
-            "<- 00\nready 0:f1 1:f1 for alice\n<- 00\nclosed\n");
+            "<- 00\nready 0:f1 1:f1 for robin\n<- 00\nclosed\n");
 }
 
 TEST_CASE("LPD: the last acknowledgement waits until the job is safe") {
@@ -214,35 +214,35 @@ TEST_CASE("LPD: the last acknowledgement waits until the job is safe") {
 TEST_CASE("LPD: one job after another on one connection") {
   const std::string job = data_file(hello) + control_file(control_text);
   const std::string once =
-      "open 8\n<- 00\ndata HELLO<0D><0A><0C>\nclose 8\n<- 00\n<- 00\nready 0:f1 for alice\n<- 00\n";
+      "open 8\n<- 00\ndata HELLO<0D><0A><0C>\nclose 8\n<- 00\n<- 00\nready 0:f1 for robin\n<- 00\n";
   CHECK(Caller().hears(start_job + job + job).hears_end().log() ==
         began + once + once + "closed\n");
 }
 
 TEST_CASE("LPD: several copies, several files, several ways to print") {
   Caller caller;
-  caller.hears(start_job + control_file("Prne\nfdfA1m\nfdfA1m\nrdfB1m\nldfA1m\n") +
+  caller.hears(start_job + control_file("Pwren\nfdfA1m\nfdfA1m\nrdfB1m\nldfA1m\n") +
                data_file("a", "dfA1m") + data_file("b", "dfB1m"));
-  CHECK(caller.log().find("ready 0:f2 1:r1 0:l1 for rne\n") != std::string::npos);
+  CHECK(caller.log().find("ready 0:f2 1:r1 0:l1 for wren\n") != std::string::npos);
 }
 
 TEST_CASE("LPD: files named differently in the two places are taken in order") {
   Caller caller;
-  caller.hears(start_job + control_file("Prne\nfdfA1mill\nfdfB1mill\n") +
+  caller.hears(start_job + control_file("Pwren\nfdfA1mill\nfdfB1mill\n") +
                data_file("b", "dfB1mill") + data_file("a", "dfA001other"));
-  CHECK(caller.log().find("ready 1:f1 0:f1 for rne\n") != std::string::npos);
+  CHECK(caller.log().find("ready 1:f1 0:f1 for wren\n") != std::string::npos);
 }
 
 TEST_CASE("LPD: all 52 file letters are taken, and no more") {  // RFC 2569 §3.2.3
   const std::string letters = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz";
-  std::string control = "Prne\n";
+  std::string control = "Pwren\n";
   std::string files;
   for (const char letter : letters) {
     const std::string name = std::string("df") + letter + "001mill";
     control += "f" + name + "\n";
     files += data_file("x", name);
   }
-  CHECK(Caller().hears(start_job + files + control_file(control)).log().find(" 51:f1 for rne\n") !=
+  CHECK(Caller().hears(start_job + files + control_file(control)).log().find(" 51:f1 for wren\n") !=
         std::string::npos);
   Caller extra;
   extra.hears(start_job + files + data_file("x", "df0001mill"));
@@ -254,13 +254,13 @@ TEST_CASE("LPD: all 52 file letters are taken, and no more") {  // RFC 2569 §3.
 }
 
 TEST_CASE("LPD: streaming clients announce a huge size, wait for nothing and close") {
-  // CUPS announces one of these.
+  // Common practice, no source: the size that a client announces before it knows it.
   for (const char* count : {"999999999999", "2147483647", "99999999999999999999999999"}) {
     const std::string stream =
-        start_job + control_file(control_text) + header('\3', count, "dfA017vax1") + hello;
+        start_job + control_file(control_text) + header('\3', count, "dfA017mill") + hello;
     const std::string expected = began +
                                  "<- 00\n<- 00\nopen ?\n<- 00\ndata HELLO<0D><0A><0C>\nclose 8\n"
-                                 "ready 0:f1 for alice\n<- 00\nclosed\n";
+                                 "ready 0:f1 for robin\n<- 00\nclosed\n";
     CHECK(Caller().hears(stream).hears_end().log() == expected);
     // A connection that breaks is not one that ends.
     Caller broken;
@@ -272,7 +272,7 @@ TEST_CASE("LPD: streaming clients announce a huge size, wait for nothing and clo
 
 TEST_CASE("LPD: a believable size not reached is an incomplete job") {
   Caller caller;
-  caller.hears(start_job + control_file(control_text) + header('\3', "9", "dfA017vax1") + hello)
+  caller.hears(start_job + control_file(control_text) + header('\3', "9", "dfA017mill") + hello)
       .hears_end();
   CHECK(caller.log() == began +
                             "<- 00\n<- 00\nopen 9\n<- 00\ndata HELLO<0D><0A><0C>\n"
@@ -281,28 +281,28 @@ TEST_CASE("LPD: a believable size not reached is an incomplete job") {
 }
 
 TEST_CASE("LPD: size 0 means up to the end") {  // RFC 1179 §6.3
-  const std::string head = start_job + control_file(control_text) + header('\3', "0", "dfA017vax1");
+  const std::string head = start_job + control_file(control_text) + header('\3', "0", "dfA017mill");
   const std::string log = began + "<- 00\n<- 00\nopen ?\n<- 00\n";
   CHECK(Caller().hears(head + hello).hears_end().log() ==
-        log + "data HELLO<0D><0A><0C>\nclose 8\nready 0:f1 for alice\n<- 00\nclosed\n");
+        log + "data HELLO<0D><0A><0C>\nclose 8\nready 0:f1 for robin\n<- 00\nclosed\n");
   // A single octet 00 and nothing more: an empty file, and a client that waits.
   CHECK(Caller().hears(head + "\0"s).waits(999ms).log() == log);
   CHECK(Caller().hears(head + "\0"s).waits(1s).log() ==
-        log + "close 0\nready 0:f1 for alice\n<- 00\n");
+        log + "close 0\nready 0:f1 for robin\n<- 00\n");
   CHECK(Caller().hears(head + "\0"s).hears_end().log() ==
-        log + "close 0\nready 0:f1 for alice\n<- 00\nclosed\n");
+        log + "close 0\nready 0:f1 for robin\n<- 00\nclosed\n");
   CHECK(Caller().hears(head).hears_end().log() ==
-        log + "close 0\nready 0:f1 for alice\n<- 00\nclosed\n");
+        log + "close 0\nready 0:f1 for robin\n<- 00\nclosed\n");
   // Followed by more, it was data; so is every later one.
   CHECK(Caller().hears(head + "\0"s).hears("a\0b"s).hears("\0"s).waits(2s).hears_end().log() ==
-        log + "data <00>a<00>b<00>\nclose 5\nready 0:f1 for alice\n<- 00\nclosed\n");
+        log + "data <00>a<00>b<00>\nclose 5\nready 0:f1 for robin\n<- 00\nclosed\n");
 }
 
 TEST_CASE("LPD: a closing octet that never comes") {
   const std::string without =
-      start_job + control_file(control_text) + header('\3', "8", "dfA017vax1") + hello;
+      start_job + control_file(control_text) + header('\3', "8", "dfA017mill") + hello;
   const std::string log = began + "<- 00\n<- 00\nopen 8\n<- 00\ndata HELLO<0D><0A><0C>\n";
-  const std::string ready = "close 8\nready 0:f1 for alice\n<- 00\n";
+  const std::string ready = "close 8\nready 0:f1 for robin\n<- 00\n";
   CHECK(Caller().hears(without).hears_end().log() == log + ready + "closed\n");
   CHECK(Caller().hears(without).waits(4s).log() == log);
   CHECK(Caller().hears(without).waits(5s).log() == log + ready);
@@ -312,15 +312,15 @@ TEST_CASE("LPD: a closing octet that never comes") {
 }
 
 TEST_CASE("LPD: a closing octet 01 takes the file back without an answer") {
-  // BSD clients send it when the file changed its size, then go on.
+  // Common practice, no source: so says a client whose file changed while it was sent, and goes on.
   Caller caller;
-  caller.hears(start_job + header('\3', "3", "dfA017vax1") + "old" + "\1");
+  caller.hears(start_job + header('\3', "3", "dfA017mill") + "old" + "\1");
   const std::string log = began + "open 3\n<- 00\ndata old\ndrop file\n";
   CHECK(caller.log() == log);
   caller.hears(data_file("new") + control_file(control_text));
   CHECK(caller.log() == log +
                             "open 3\n<- 00\ndata new\nclose 3\n<- 00\n<- 00\n"
-                            "ready 0:f1 for alice\n<- 00\n");
+                            "ready 0:f1 for robin\n<- 00\n");
   // With an LF it is the abort of RFC 1179 §6.1, by a client that sends no closing octets.
   CHECK(Caller().hears(start_job + header('\3', "3", "dfA") + "old" + "\1\n").log() ==
         log + "<- 00\ndropped\n");
@@ -358,19 +358,19 @@ TEST_CASE("LPD: the state of a queue") {  // RFC 1179 §5.3, §5.4
   const std::string text = "<- cafe<09>is ready<0A>\nclosed\n";
   CHECK(Caller().hears("\3lp\n").log() == "short list lp\n" + text);
   CHECK(Caller().hears("\4lp \n").log() == "long list lp\n" + text);
-  CHECK(Caller().hears(from_hex("046C7020616C696365203031370A")).log() ==
-        "long list lp user alice job 017\n" + text);
-  CHECK(Caller().hears("\3lp\talice\v12\f bob\n").log() ==
-        "short list lp user alice user bob job 12\n" + text);
+  CHECK(Caller().hears(from_hex("046C7020726F62696E203031370A")).log() ==
+        "long list lp user robin job 017\n" + text);
+  CHECK(Caller().hears("\3lp\trobin\v12\f wren\n").log() ==
+        "short list lp user robin user wren job 12\n" + text);
   CHECK(Caller().hears("\3\n").log() == "short list \n" + text);  // the default queue
-  CHECK(Caller().hears("\3 alice\n").log() == "short list  user alice\n" + text);
+  CHECK(Caller().hears("\3 robin\n").log() == "short list  user robin\n" + text);
 }
 
 TEST_CASE("LPD: removing jobs, and starting a queue") {  // RFC 1179 §5.5, §5.1
-  CHECK(Caller().hears(from_hex("056C7020616C696365203031370A")).log() ==
-        "remove lp for alice job 017\n<- 1 job removed<0A>\nclosed\n");
-  CHECK(Caller().hears("\5lp alice\n").log() ==
-        "remove lp for alice\n<- 1 job removed<0A>\nclosed\n");
+  CHECK(Caller().hears(from_hex("056C7020726F62696E203031370A")).log() ==
+        "remove lp for robin job 017\n<- 1 job removed<0A>\nclosed\n");
+  CHECK(Caller().hears("\5lp robin\n").log() ==
+        "remove lp for robin\n<- 1 job removed<0A>\nclosed\n");
   CHECK(Caller().hears("\1lp\n").log() == "start lp\n<- 00\nclosed\n");
   CHECK(Caller("start").hears("\1lp\n").log() == "start lp\n<- 01\nclosed\n");
 }
@@ -380,8 +380,8 @@ TEST_CASE("LPD: one command for each connection") {
 }
 
 TEST_CASE("LPD: what is not LPD is told from it at once") {
-  for (const std::string& input : {"GET / HTTP/1.0\r\n\r\n"s, "\n"s, "\0\n"s, "\6lp\n"s,
-                                   "\x1B%-12345X\n"s, "\xFF\xFB\x01\n"s}) {
+  for (const std::string& input :
+       {"GET / HTTP/1.0\r\n\r\n"s, "\n"s, "\0\n"s, "\6lp\n"s, "\x1B[0m\n"s, "\xFF\xFB\x01\n"s}) {
     Caller caller;
     caller.hears(input);
     CHECK(caller.log() == "<- 01\ndropped\nclosed\n");
@@ -401,7 +401,7 @@ TEST_CASE("LPD: commands that make no sense are refused with a reason") {
   // Two control files, the same data file twice, nothing to print, more than was announced.
   for (const std::string& input :
        {control_file(control_text) + control_file(control_text), data_file("x") + data_file("x"),
-        control_file("Hmill\nPrne\n"), header('\3', "1", "dfA") + "xy"}) {
+        control_file("Hmill\nPwren\n"), header('\3', "1", "dfA") + "xy"}) {
     Caller caller;
     caller.hears(start_job + input);
     CHECK(caller.log().find("<- 01\ndropped\nclosed\n") != std::string::npos);
@@ -475,7 +475,7 @@ TEST_CASE("invariant 6: endless lines, endless files, endless control files") {
   sub.hears(start_job + "\3" + std::string(1 << 20, '1'));
   CHECK(sub.log() == began + "<- 01\ndropped\nclosed\n");
   Caller control;
-  control.hears(start_job + header('\2', "70000", "cfA017vax1") + std::string(70000, 'x'));
+  control.hears(start_job + header('\2', "70000", "cfA017mill") + std::string(70000, 'x'));
   CHECK(control.log() == began + "<- 01\ndropped\nclosed\n");
   CHECK(control.reason.find("70000") != std::string::npos);
 
@@ -483,7 +483,7 @@ TEST_CASE("invariant 6: endless lines, endless files, endless control files") {
   Lpd lpd{Time{}};
   lpd.feed(start_job, Time{});
   lpd.accept(Time{});
-  lpd.feed(header('\3', "999999999999", "dfA017vax1"), Time{});
+  lpd.feed(header('\3', "999999999999", "dfA017mill"), Time{});
   lpd.accept(Time{});
   const std::string block(1 << 16, 'x');
   for (int i = 0; i < 64; ++i) {
@@ -498,11 +498,11 @@ TEST_CASE("LPD: every cut of the input gives the same requests and replies") {
   const std::string inputs[] = {
       start_job + control_file(control_text) + data_file(hello),
       start_job + data_file(hello) + control_file(control_text) + data_file("more", "dfB"),
-      start_job + control_file(control_text) + header('\3', "0", "dfA017vax1") + "\0\0ab\0"s,
-      start_job + header('\3', "3", "dfA017vax1") + "old\1" + data_file("new") + "\1\n" +
-          control_file(control_text) + header('\3', "999999999999", "dfA017vax1") + hello,
-      "\4lp alice 017\n",
-      "\5lp alice 017\n",
+      start_job + control_file(control_text) + header('\3', "0", "dfA017mill") + "\0\0ab\0"s,
+      start_job + header('\3', "3", "dfA017mill") + "old\1" + data_file("new") + "\1\n" +
+          control_file(control_text) + header('\3', "999999999999", "dfA017mill") + hello,
+      "\4lp robin 017\n",
+      "\5lp robin 017\n",
       "GET / HTTP/1.0\r\n\r\n",
   };
   for (const auto& input : inputs) {
@@ -538,7 +538,7 @@ TEST_CASE("LPD: noise after a good beginning is survived, however it is cut") {
     for (int i = 0; i < 40; ++i) {
       const std::string parts[] = {control_file(control_text),
                                    data_file(hello),
-                                   header('\3', std::to_string(random() % 12), "dfA017vax1"),
+                                   header('\3', std::to_string(random() % 12), "dfA017mill"),
                                    "\1\n",
                                    "\0"s,
                                    "\1",

@@ -151,10 +151,10 @@ TEST_CASE("window sizes") {
 TEST_CASE("the terminal type is asked for once it may be, and heard once") {
   // RFC 1091 §2 and §5: SEND is the server's, IS the client's and only in answer.
   CHECK(hear(offered(), "FFFB18") == "send FFFA1801FFF0\nthem 24 on\n");
-  CHECK(hear(agreed(), "FFFA180056543532FFF0") == "type VT52\n");
-  CHECK(hear(agreed(), "FFFA180076743532FFF0") == "type VT52\n");  // §5: letter case is nothing
-  CHECK(hear(agreed(), "FFFA180056543532FFF0 FFFA180056543532FFF0") == "type VT52\n");
-  CHECK(hear(Telnet(), "FFFA180056543532FFF0").empty());
+  CHECK(hear(agreed(), "FFFA18004D494C4CFFF0") == "type MILL\n");
+  CHECK(hear(agreed(), "FFFA18006D696C6CFFF0") == "type MILL\n");  // §5: letter case is nothing
+  CHECK(hear(agreed(), "FFFA18004D494C4CFFF0 FFFA18004D494C4CFFF0") == "type MILL\n");
+  CHECK(hear(Telnet(), "FFFA18004D494C4CFFF0").empty());
   CHECK(hear(agreed(), "FFFA1800FFF0").empty());      // no name
   CHECK(hear(agreed(), "FFFA18001B5BFFF0").empty());  // a name that would move the cursor
   CHECK(hear(agreed(), "FFFA1801FFF0").empty());      // SEND is not for clients
@@ -251,7 +251,7 @@ TEST_CASE("invariant 6: a subnegotiation without end is dropped, not kept") {
 
 TEST_CASE("Telnet: every cut of the input gives the same events") {
   const std::string input = from_hex(
-      "FFFD01FFFD03FFFB18FFFB1F FFFA1F00FFFF0032FFF0 FFFA180056543532FFF0 410D0A420D0043FFFF"
+      "FFFD01FFFD03FFFB18FFFB1F FFFA1F00FFFF0032FFF0 FFFA18004D494C4CFFF0 410D0A420D0043FFFF"
       "FFF6FFF5FFFD06FFFD22FFFB27FFFB00 0D0AFFFF FFFC00 0D00 FFFA1F0050FFF4 0A FFEF");
   const std::string whole = run(offered(), input);
   every_cut(input, [&](std::string_view first, std::string_view second) {
