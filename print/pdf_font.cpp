@@ -148,8 +148,9 @@ std::string PdfFonts::write_face(PdfFile& file, Face face, const Shared& shared)
   const Subset subset = from.subset(glyphs);
   std::string glyph_of_cid(2 * (std::size_t{codes.back()} + 1), '\0');  // codes are in order
   for (std::size_t i = 0; i < codes.size(); ++i) {
-    glyph_of_cid[2u * codes[i]] = static_cast<char>(subset.new_glyphs[i] >> 8);
-    glyph_of_cid[2u * codes[i] + 1] = static_cast<char>(subset.new_glyphs[i] & 0xFF);
+    const std::size_t at = std::size_t{2} * codes[i];
+    glyph_of_cid[at] = static_cast<char>(subset.new_glyphs[i] >> 8);
+    glyph_of_cid[at + 1] = static_cast<char>(subset.new_glyphs[i] & 0xFF);
   }
   const std::string name = subset_tag(subset.program) + "+" + from.name();
   const Metrics& m = from.metrics();

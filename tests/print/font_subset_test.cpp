@@ -1,5 +1,7 @@
 #include "print/font_subset.h"
 
+#include <algorithm>
+#include <fstream>
 #include <thread>
 
 #include "print/charset.h"
@@ -115,7 +117,9 @@ TEST_CASE("a missing or unsuitable font is refused with what to install") {
   const auto proportional = Typeface::load(Fonts::default_directory() + "/DejaVuSans.ttf");
   REQUIRE(proportional.has_error());
   CHECK_THAT(proportional.error().message, Catch::Contains("one width"));
-  const auto no_font = Typeface::load("/etc/hostname");
+  const std::string path = folder / "letter.ttf";
+  std::ofstream(path) << "Dear robin";
+  const auto no_font = Typeface::load(path);
   REQUIRE(no_font.has_error());
   CHECK_THAT(no_font.error().message, Catch::Contains("TrueType"));
 }
