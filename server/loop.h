@@ -48,6 +48,25 @@ class Later {
   std::shared_ptr<Shared> shared_;
 };
 
+// What blocking() gives: a Later that must have a name before it is awaited,
+//
+//   const auto later = loop.blocking([name] { … });
+//   auto result = co_await later;
+//
+// because GCC 12 copies a lambda byte by byte when it stands in the same expression as co_await,
+// and a captured string does not survive that. (It does so, too, with structs made from braces and
+// with either side of ?:, which nothing here can forbid.)
+template <class T>
+class Named {
+ public:
+  explicit Named(Later<T> later) : later_(std::move(later)) {}
+  auto operator co_await() const& { return later_.operator co_await(); }
+  void operator co_await() const&& = delete;
+
+ private:
+  Later<T> later_;
+};
+
 class Loop {
  public:
   using Job = std::function<void()>;
@@ -79,7 +98,7 @@ class Loop {
       auto result = std::make_shared<T>(job());
       post([later, result] { later.bring(std::move(*result)); });
     });
-    return later;
+    return Named<T>(later);
   }
 };
 

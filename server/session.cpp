@@ -15,6 +15,8 @@ using fs::Status;
 
 constexpr std::size_t piece_size = 64 * 1024;
 constexpr std::size_t most_told = 20;
+constexpr int most_rescued = 9;                    // texts with the same name
+constexpr std::size_t longest_rescued_name = 100;  // bytes; the notice has to hold it twice
 
 }  // namespace
 
@@ -65,6 +67,7 @@ Session::Session(Room& room, std::string door, std::string address)
 }
 
 Session::~Session() {
+  sign_out();  // a line that breaks is a sign-out too, as the journal has it
   room_.sessions_.remove(this);
 }
 
@@ -87,28 +90,37 @@ std::vector<std::string> Session::take_told() {
 }
 
 Task<Status> Session::prove(std::string name, std::string password, fs::AccountId& who) {
-  const auto wait = room_.throttle.wait(address_, name, room_.loop.now());
-  if (wait.count() > 0) {
-    co_return Error{
+  const auto check_wait = [&]() -> Status {
+    const auto wait = room_.throttle.wait(address_, name, room_.loop.now());
+    if (wait.count() == 0) return {};
+    return Error{
         Code::throttled,
         fmt::format("Too many wrong passwords. Wait {} seconds, then try again.", wait.count())};
+  };
+  if (auto allowed = check_wait(); !allowed) {
+    fs::wipe(password);
+    co_return allowed;
   }
   auto& people = room_.volume.people();
-  auto proved = co_await room_.loop.blocking([&people, name, password, where = source()]() mutable {
+  const auto later = room_.loop.blocking([&people, name, password, where = source()]() mutable {
     auto result = people.sign_in(name, password, where);
     fs::wipe(password);
     return result;
   });
+  auto proved = co_await later;
   fs::wipe(password);
-  if (proved) {
-    room_.throttle.right(address_, name, room_.loop.now());
-    who = *proved;
-    co_return Status();
+  const bool wrong = !proved && proved.error().code == Code::wrong_password;
+  const auto still_allowed = check_wait();
+  if (wrong) room_.throttle.wrong(address_, name, room_.loop.now());
+  if (!still_allowed) {
+    // Of many guesses made at the same time, those beyond the allowed number learn nothing.
+    if (proved) static_cast<void>(room_.volume.desk().note(caller_, "sign-in slowed down", name));
+    co_return still_allowed;
   }
-  if (proved.error().code == Code::wrong_password) {
-    room_.throttle.wrong(address_, name, room_.loop.now());
-  }
-  co_return proved.error();
+  if (!proved) co_return proved.error();
+  room_.throttle.right(address_, name, room_.loop.now());
+  who = *proved;
+  co_return Status();
 }
 
 Task<Status> Session::sign_in(std::string name, std::string password) {
@@ -134,17 +146,37 @@ Task<Status> Session::change_password(std::string old_password, std::string new_
   fs::AccountId who = fs::no_account;
   auto proved = co_await prove(name(), std::move(old_password), who);
   if (!proved) co_return proved;
-  co_return co_await set_password(name(), std::move(new_password));
+  co_return co_await put_password(this->name(), std::move(new_password));
+}
+
+Status Session::may_set_password(std::string_view name) const {
+  const auto account = room_.volume.people().account(name);
+  if (!account) return account.error();
+  if (account->id == caller_.account) {
+    return Error{Code::denied, "Your own password is changed by typing the old one first."};
+  }
+  if (!room_.volume.people().looks_after(caller_, account->id)) {
+    return Error{Code::denied, fmt::format("You may not set the password of {}.", account->name)};
+  }
+  return {};
 }
 
 Task<Status> Session::set_password(std::string name, std::string new_password) {
+  if (auto allowed = may_set_password(name); !allowed) {
+    fs::wipe(new_password);
+    co_return allowed;
+  }
+  co_return co_await put_password(std::move(name), std::move(new_password));
+}
+
+Task<Status> Session::put_password(std::string name, std::string new_password) {
   auto& people = room_.volume.people();
-  auto ticket =
-      co_await room_.loop.blocking([&people, caller = caller_, name, new_password]() mutable {
-        auto result = people.set_password(caller, name, new_password);
-        fs::wipe(new_password);
-        return result;
-      });
+  const auto later = room_.loop.blocking([&people, caller = caller_, name, new_password]() mutable {
+    auto result = people.set_password(caller, name, new_password);
+    fs::wipe(new_password);
+    return result;
+  });
+  auto ticket = co_await later;
   fs::wipe(new_password);
   co_return co_await room_.loop.durable(ticket);
 }
@@ -167,7 +199,14 @@ Status Session::go(const fs::Path& folder) {
   if (!view->may_read && !view->may_write) {
     return Error{Code::denied, fmt::format("You may not look into {}.", folder.text())};
   }
-  here_ = folder;
+  fs::Path real;
+  fs::Path typed;
+  for (const auto& name : folder.names()) {
+    typed = typed / name;
+    const auto each = look(typed);
+    real = real / (each ? each->name : name);
+  }
+  here_ = std::move(real);
   return {};
 }
 
@@ -187,13 +226,14 @@ fs::Result<fs::Content> Session::open(const fs::Path& file) const {
 
 Task<fs::Result<std::string>> Session::read(const fs::Content& content, std::uint64_t offset,
                                             std::size_t most) const {
-  co_return co_await room_.loop.blocking([content, offset, most]() -> fs::Result<std::string> {
+  const auto later = room_.loop.blocking([content, offset, most]() -> fs::Result<std::string> {
     std::string piece(most, '\0');
     auto got = content.read_at(offset, piece);
     if (!got) return got.error();
     piece.resize(*got);
     return piece;
   });
+  co_return co_await later;
 }
 
 fs::Result<Session::UploadPtr> Session::save(const fs::Path& file, const fs::SaveOptions& options) {
@@ -205,14 +245,40 @@ fs::Result<Session::UploadPtr> Session::save(const fs::Path& file, const fs::Sav
 Task<Status> Session::write(UploadPtr upload, std::string bytes) {
   // What stays in memory needs no other thread.
   if (upload->size() + bytes.size() <= fs::small_content) co_return upload->write(bytes);
-  co_return co_await room_.loop.blocking(
-      [upload, bytes = std::move(bytes)] { return upload->write(bytes); });
+  const auto later =
+      room_.loop.blocking([upload, bytes = std::move(bytes)] { return upload->write(bytes); });
+  co_return co_await later;
 }
 
 Task<Status> Session::finish(UploadPtr upload) {
   if (upload->size() <= fs::small_content) co_return co_await room_.loop.durable(upload->finish());
-  auto ticket = co_await room_.loop.blocking([upload] { return upload->finish(); });
+  const auto later = room_.loop.blocking([upload] { return upload->finish(); });
+  auto ticket = co_await later;
   co_return co_await room_.loop.durable(ticket);
+}
+
+void Session::rescue(const fs::Path& file, const std::string& text) {
+  fs::SaveOptions options;
+  options.kind = fs::Kind::text;
+  const std::string stem(fs::clip(file.last(), longest_rescued_name));
+  std::string where = "could not be saved";
+  const auto save_in = [&](const fs::Path& folder) {
+    for (int number = 1; number <= most_rescued; ++number) {
+      const fs::Path place = folder / fmt::format("{}.cut{}", stem, number);
+      auto upload = files().save(caller_, place, options);
+      if (!upload && upload.error().code == Code::exists) continue;
+      if (!upload || !upload->write(text)) return false;
+      static_cast<void>(upload->finish());
+      where = fmt::format("is in {}", place.last());
+      if (folder == home()) where += ", in your own folder";
+      return true;
+    }
+    return false;
+  };
+  if (!save_in(file.parent())) save_in(home());
+  static_cast<void>(room_.volume.desk().send_notice(
+      caller_, name(),
+      fmt::format("The line broke while you wrote {}. What you had typed {}.", stem, where)));
 }
 
 Task<Status> Session::make_folder(fs::Path folder) {
@@ -260,6 +326,10 @@ Task<Status> Session::restore(fs::NodeId removal) {
   co_return co_await room_.loop.durable(files().restore(caller_, removal));
 }
 
+Task<Status> Session::empty_bin() {
+  co_return co_await room_.loop.durable(files().empty_bin(caller_, false));
+}
+
 fs::Result<fs::Files::Space> Session::space() const {
   return files().space(caller_);
 }
@@ -275,15 +345,17 @@ fs::Result<std::shared_ptr<print::Incoming>> Session::start_job(std::string_view
 }
 
 Task<Status> Session::write(std::shared_ptr<print::Incoming> job, std::string bytes) {
-  co_return co_await room_.loop.blocking(
-      [job, bytes = std::move(bytes)] { return job->write(bytes); });
+  const auto later =
+      room_.loop.blocking([job, bytes = std::move(bytes)] { return job->write(bytes); });
+  co_return co_await later;
 }
 
 Task<fs::Result<std::uint32_t>> Session::finish(std::shared_ptr<print::Incoming> job) {
-  co_return co_await room_.loop.blocking([job] { return job->finish(); });
+  const auto later = room_.loop.blocking([job] { return job->finish(); });
+  co_return co_await later;
 }
 
-Task<fs::Result<std::uint32_t>> Session::print(fs::Path file, std::string queue) {
+Task<fs::Result<Session::HandedIn>> Session::print(fs::Path file, std::string queue) {
   auto content = open(file);
   if (!content) co_return content.error();
   auto job = start_job(queue, {file.last(), caller_.account, signed_in() ? name() : ""});
@@ -301,7 +373,14 @@ Task<fs::Result<std::uint32_t>> Session::print(fs::Path file, std::string queue)
     auto written = co_await write(*job, std::move(*piece));
     if (!written) co_return written.error();
   }
-  co_return co_await finish(*job);
+  auto number = co_await finish(*job);
+  if (!number) co_return number.error();
+  HandedIn handed_in{*number, queues().find(queue)->name, print::JobState::waiting, ""};
+  if (const auto view = room_.spool.job(*number)) {
+    handed_in.state = view->state;
+    handed_in.reason = view->job.reason;
+  }
+  co_return handed_in;
 }
 
 // ---- people ----
@@ -357,14 +436,16 @@ std::vector<print::JobView> Session::jobs() const {
 
 Task<Status> Session::release(std::uint32_t job) {
   auto& spool = room_.spool;
-  co_return co_await room_.loop.blocking(
-      [&spool, caller = caller_, job] { return spool.release(caller, job); });
+  const auto later =
+      room_.loop.blocking([&spool, caller = caller_, job] { return spool.release(caller, job); });
+  co_return co_await later;
 }
 
 Task<Status> Session::cancel(std::uint32_t job) {
   auto& spool = room_.spool;
-  co_return co_await room_.loop.blocking(
-      [&spool, caller = caller_, job] { return spool.cancel(caller, job); });
+  const auto later =
+      room_.loop.blocking([&spool, caller = caller_, job] { return spool.cancel(caller, job); });
+  co_return co_await later;
 }
 
 }  // namespace stationer::server

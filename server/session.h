@@ -39,13 +39,16 @@ class Session {
   const fs::Caller& caller() const { return caller_; }
   std::string name() const;  // the account's, or "guest"
   fs::Role role() const;     // a guest's is member
-  // Code::throttled with the wait, before the password is looked at; Code::wrong_password.
+  // Code::throttled with the wait, whether or not the password was right; Code::wrong_password.
   Task<fs::Status> sign_in(std::string name, std::string password);
   void sign_out();
   // The old password must be right; guesses at it are slowed down as at signing in.
   Task<fs::Status> change_password(std::string old_password, std::string new_password);
-  // A leader or manager sets somebody's password.
+  // A leader or manager sets somebody else's password.
   Task<fs::Status> set_password(std::string name, std::string new_password);
+  // Why set_password() would be refused whatever the new password, so that nobody types one in
+  // vain.
+  fs::Status may_set_password(std::string_view name) const;
 
   // ---- what others see ----
   SessionView view() const;
@@ -59,6 +62,8 @@ class Session {
   const fs::Path& here() const { return here_; }
   fs::Path home() const;  // of a guest: the top
   fs::Result<fs::Path> path(std::string_view typed) const { return fs::Path::parse(typed, here_); }
+  // From then on here() is that folder, by the names it really has, whatever case or alias was
+  // typed.
   fs::Status go(const fs::Path& folder);
 
   // ---- the tree ----
@@ -73,6 +78,9 @@ class Session {
   fs::Result<UploadPtr> save(const fs::Path& file, const fs::SaveOptions& options);
   Task<fs::Status> write(UploadPtr upload, std::string bytes);
   Task<fs::Status> finish(UploadPtr upload);
+  // For a text whose writer is gone before it could be saved as `file`: saves it beside that, or in
+  // their own folder, under a name that is free, and leaves them a notice of it. Waits for nothing.
+  void rescue(const fs::Path& file, const std::string& text);
 
   Task<fs::Status> make_folder(fs::Path folder);
   Task<fs::Status> copy(fs::Path from, fs::Path to);  // a file, with its kind and addresses
@@ -81,6 +89,7 @@ class Session {
   Task<fs::Status> set_access(fs::Path path, std::string changes);
   std::vector<fs::BinView> bin() const;
   Task<fs::Status> restore(fs::NodeId removal);
+  Task<fs::Status> empty_bin();  // one's own
   fs::Result<fs::Files::Space> space() const;
 
   // ---- printing ----
@@ -94,8 +103,16 @@ class Session {
                                                          PrintTarget target);
   Task<fs::Status> write(std::shared_ptr<print::Incoming> job, std::string bytes);
   Task<fs::Result<std::uint32_t>> finish(std::shared_ptr<print::Incoming> job);
+  // What became of a job just handed in: it may be on paper already, and then nothing is held up.
+  struct HandedIn {
+    std::uint32_t job = 0;
+    std::string queue;
+    print::JobState state = print::JobState::waiting;
+    std::string reason;  // why it is held or was refused
+  };
   // A file of the tree. A text whose lines end in CR alone is printed line by line all the same.
-  Task<fs::Result<std::uint32_t>> print(fs::Path file, std::string queue);
+  Task<fs::Result<HandedIn>> print(fs::Path file, std::string queue);
+  const print::Queues& queues() const { return room_.spool.queues(); }
 
   // ---- people ----
   std::vector<SessionView> who() const { return room_.sessions(); }
@@ -113,6 +130,7 @@ class Session {
   friend class Room;
   fs::Files& files() const { return room_.volume.files(); }
   Task<fs::Status> prove(std::string name, std::string password, fs::AccountId& who);
+  Task<fs::Status> put_password(std::string name, std::string new_password);
 
   Room& room_;
   std::uint32_t number_;

@@ -1,7 +1,12 @@
 // A coroutine that runs when it is awaited, on the thread that resumes it: how a session's work is
 // written as plain steps with waits between them. It knows no event loop; what it waits for is a
-// Later (server/later.h). Destroying a task destroys what it awaits, so that a station that hangs
-// up leaves nothing running.
+// Later (server/loop.h). Destroying a task destroys what it awaits, so that a station that hangs
+// up leaves nothing running. A task must not be destroyed from inside itself.
+//
+// Awaiting is an ordinary call until the first wait, and resuming an ordinary call after it. To
+// hand control from one coroutine to the next instead (symmetric transfer) only keeps the stack
+// flat where the compiler makes tail calls of it, which GCC does not without optimisation or under
+// the sanitizers (GCC bug 100897): a loop over tasks that need not wait would then end the process.
 #pragma once
 
 #include <coroutine>
@@ -17,15 +22,15 @@ class Task;
 namespace detail {
 
 struct PromiseBase {
-  std::coroutine_handle<> waiting;  // who awaits this task
+  std::coroutine_handle<> waiting;  // who awaits this task, once it had to wait
   std::exception_ptr thrown;
 
   struct Final {
     bool await_ready() const noexcept { return false; }
     template <class Promise>
-    std::coroutine_handle<> await_suspend(std::coroutine_handle<Promise> done) const noexcept {
-      const auto waiting = done.promise().waiting;
-      return waiting ? waiting : std::noop_coroutine();
+    void await_suspend(std::coroutine_handle<Promise> done) const noexcept {
+      // The last thing done here: who is resumed lets the finished task go.
+      if (const auto waiting = done.promise().waiting) waiting.resume();
     }
     void await_resume() const noexcept {}
   };
@@ -87,9 +92,11 @@ class [[nodiscard]] Task {
     struct Awaiter {
       Handle handle;
       bool await_ready() const noexcept { return false; }
-      std::coroutine_handle<> await_suspend(std::coroutine_handle<> waiting) noexcept {
+      bool await_suspend(std::coroutine_handle<> waiting) {
+        handle.resume();
+        if (handle.done()) return false;  // it never had to wait: go on at once
         handle.promise().waiting = waiting;
-        return handle;
+        return true;
       }
       T await_resume() { return handle.promise().take(); }
     };

@@ -51,7 +51,7 @@ Task<Answer> list(ControlClient& client, Params params) {
   const std::uint64_t from = listing_from(params);
   if (auto fine = params.check(); !fine) co_return fine.error();
   auto& people = client.volume().people();
-  co_return co_await client.loop().blocking([&people, klass, from]() -> Answer {
+  const auto later = client.loop().blocking([&people, klass, from]() -> Answer {
     if (klass.empty()) {
       return listing(people.accounts(), from, [](const auto& each) { return show(each); });
     }
@@ -66,6 +66,7 @@ Task<Answer> list(ControlClient& client, Params params) {
     });
     return listing(accounts, from, [](const auto& each) { return show(each); });
   });
+  co_return co_await later;
 }
 
 Task<Answer> show_one(ControlClient& client, Params params) {
@@ -86,12 +87,12 @@ Task<Answer> add(ControlClient& client, Params params) {
   if (auto fine = params.check(); !fine) co_return fine.error();
   account.password = password.text;
   auto& people = client.volume().people();
-  auto ticket =
-      co_await client.loop().blocking([&people, caller = client.caller(), account]() mutable {
-        auto result = people.add_account(caller, account);
-        fs::wipe(account.password);
-        return result;
-      });
+  const auto later = client.loop().blocking([&people, caller = client.caller(), account]() mutable {
+    auto result = people.add_account(caller, account);
+    fs::wipe(account.password);
+    return result;
+  });
+  auto ticket = co_await later;
   fs::wipe(account.password);
   auto added = co_await client.loop().durable(ticket);
   if (!added) co_return added.error();
@@ -106,12 +107,13 @@ Task<Answer> set_password(ControlClient& client, Params params) {
   NewPassword password = take_password(params);
   if (auto fine = params.check(); !fine) co_return fine.error();
   auto& people = client.volume().people();
-  auto ticket = co_await client.loop().blocking(
+  const auto later = client.loop().blocking(
       [&people, caller = client.caller(), name, text = password.text]() mutable {
         auto result = people.set_password(caller, name, text);
         fs::wipe(text);
         return result;
       });
+  auto ticket = co_await later;
   auto set = co_await client.loop().durable(ticket);
   if (!set) co_return set.error();
   auto out = answer_with(password, name);

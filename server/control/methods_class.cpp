@@ -14,16 +14,18 @@ Task<Answer> list(ControlClient& client, Params params) {
   const std::uint64_t from = listing_from(params);
   if (auto fine = params.check(); !fine) co_return fine.error();
   auto& people = client.volume().people();
-  co_return co_await client.loop().blocking([&people, from]() -> Answer {
+  const auto later = client.loop().blocking([&people, from]() -> Answer {
     return listing(people.classes(), from, [](const auto& each) { return show(each); });
   });
+  co_return co_await later;
 }
 
 Task<Answer> show_one(ControlClient& client, Params params) {
   const std::string name = params.text("name");
   if (auto fine = params.check(); !fine) co_return fine.error();
   auto& people = client.volume().people();
-  auto klass = co_await client.loop().blocking([&people, name] { return people.class_of(name); });
+  const auto later = client.loop().blocking([&people, name] { return people.class_of(name); });
+  auto klass = co_await later;
   if (!klass) co_return klass.error();
   co_return show(*klass);
 }
@@ -33,7 +35,7 @@ Task<Answer> members(ControlClient& client, Params params) {
   const std::uint64_t from = listing_from(params);
   if (auto fine = params.check(); !fine) co_return fine.error();
   auto& people = client.volume().people();
-  co_return co_await client.loop().blocking([&people, name, from]() -> Answer {
+  const auto later = client.loop().blocking([&people, name, from]() -> Answer {
     auto klass = people.class_of(name);
     if (!klass) return klass.error();
     std::vector<std::string> all = klass->leaders;
@@ -43,6 +45,7 @@ Task<Answer> members(ControlClient& client, Params params) {
       return json::object{{"name", account}, {"leader", shown++ < klass->leaders.size()}};
     });
   });
+  co_return co_await later;
 }
 
 Task<Answer> add(ControlClient& client, Params params) {

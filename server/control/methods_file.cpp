@@ -64,12 +64,13 @@ Task<Answer> list(ControlClient& client, Params params) {
   const std::uint64_t from = listing_from(params);
   if (auto fine = params.check(); !fine) co_return fine.error();
   auto& files = client.volume().files();
-  co_return co_await client.loop().blocking(
-      [&files, caller = client.caller(), path, from]() -> Answer {
+  const auto later =
+      client.loop().blocking([&files, caller = client.caller(), path, from]() -> Answer {
         auto views = files.list(caller, path);
         if (!views) return views.error();
         return listing(*views, from, [](const auto& each) { return show(each); });
       });
+  co_return co_await later;
 }
 
 Task<Answer> show_one(ControlClient& client, Params params) {
@@ -152,8 +153,9 @@ Task<Answer> copy(ControlClient& client, Params params) {
                            {false, view->kind, view->load_address, view->entry_point});
   if (!upload) co_return upload.error();
   const auto shared = std::make_shared<fs::Upload>(std::move(*upload));
-  auto ticket = co_await client.loop().blocking(
+  const auto later = client.loop().blocking(
       [content = std::move(*content), shared] { return copy_content(content, *shared); });
+  auto ticket = co_await later;
   co_return co_await changed(client, ticket);
 }
 
@@ -210,9 +212,10 @@ Task<Answer> list_bin(ControlClient& client, Params params) {
   const std::uint64_t from = listing_from(params);
   if (auto fine = params.check(); !fine) co_return fine.error();
   auto& files = client.volume().files();
-  co_return co_await client.loop().blocking([&files, caller = client.caller(), from]() -> Answer {
+  const auto later = client.loop().blocking([&files, caller = client.caller(), from]() -> Answer {
     return listing(files.bin(caller), from, [](const auto& each) { return show(each); });
   });
+  co_return co_await later;
 }
 
 Task<Answer> restore(ControlClient& client, Params params) {

@@ -24,11 +24,12 @@ Task<Answer> list(ControlClient& client, Params params) {
   const std::uint64_t from = listing_from(params);
   if (auto fine = params.check(); !fine) co_return fine.error();
   auto& desk = client.volume().desk();
-  co_return co_await client.loop().blocking([&desk, query, from]() -> Answer {
+  const auto later = client.loop().blocking([&desk, query, from]() -> Answer {
     auto entries = desk.journal(query);
     if (!entries) return entries.error();
     return listing(*entries, from, [](const auto& each) { return show(each); });
   });
+  co_return co_await later;
 }
 
 // Those who are signed in hear of it at their next prompt.

@@ -21,7 +21,7 @@ Task<Answer> list(ControlClient& client, Params params) {
     name = account->name;
   }
   auto& desk = client.volume().desk();
-  co_return co_await client.loop().blocking(
+  const auto later = client.loop().blocking(
       [&desk, caller = client.caller(), any = !owner, name, from]() -> Answer {
         auto printouts = desk.printouts(caller, true);
         if (!any) {
@@ -29,6 +29,7 @@ Task<Answer> list(ControlClient& client, Params params) {
         }
         return listing(printouts, from, [](const auto& each) { return show(each); });
       });
+  co_return co_await later;
 }
 
 Task<Answer> show_one(ControlClient& client, Params params) {
@@ -47,11 +48,12 @@ Task<Answer> open(ControlClient& client, Params params) {
   auto path = fs::HostPath::from_record(printout->path);
   if (!path) co_return path.error();
   auto& host = client.volume().host_files();
-  auto file = co_await client.loop().blocking([&host, path = *path]() -> fs::Result<fs::Content> {
+  const auto later = client.loop().blocking([&host, path = *path]() -> fs::Result<fs::Content> {
     auto opened = host.open(path);
     if (!opened) return opened.error();
     return fs::Content(std::move(*opened));
   });
+  auto file = co_await later;
   if (!file) co_return file.error();
   auto stream = client.streams().open(std::move(*file));
   if (!stream) co_return stream.error();

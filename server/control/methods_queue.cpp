@@ -76,9 +76,10 @@ Task<Answer> show_job(ControlClient& client, Params params) {
 // What the spool does with a job for a reason, or with none.
 template <class Act>
 Task<Answer> handle(ControlClient& client, Act act) {
-  co_return done(
-      co_await client.loop().blocking([&spool = client.context().spool, caller = client.caller(),
-                                       act] { return act(spool, caller); }));
+  auto& spool = client.context().spool;
+  const auto later = client.loop().blocking(
+      [&spool, caller = client.caller(), act] { return act(spool, caller); });
+  co_return done(co_await later);
 }
 
 std::string take_reason(Params& params, std::string_view otherwise) {

@@ -49,8 +49,8 @@ Task<Answer> status(ControlClient& client, Params params) {
   out["sessions"] = running == nullptr ? 0 : running->room.sessions().size();
   out["jobs"] = jobs_by_state(spool);
   // What counts rows, or asks the host, is not for the loop's thread.
-  auto counted = co_await client.loop().blocking(
-      [&volume, caller = client.caller()]() -> fs::Result<json::object> {
+  const auto later =
+      client.loop().blocking([&volume, caller = client.caller()]() -> fs::Result<json::object> {
         auto disk = volume.space();
         if (!disk) return disk.error();
         const auto printouts = volume.desk().printouts(caller, true);
@@ -63,6 +63,7 @@ Task<Answer> status(ControlClient& client, Params params) {
                             {"free_bytes", disk->free_bytes},
                             {"total_bytes", disk->total_bytes}};
       });
+  auto counted = co_await later;
   if (!counted) co_return counted.error();
   for (auto& field : *counted) out[field.key()] = std::move(field.value());
   json::array troubles;

@@ -56,7 +56,7 @@ Task<fs::Result<Streams::Piece>> Streams::read(Loop& loop, Number number, std::s
   auto stream = take(number, false);
   if (!stream) co_return stream.error();
   const std::size_t wanted = std::clamp<std::size_t>(most_bytes, 1, piece);
-  auto bytes = co_await loop.blocking(
+  const auto later = loop.blocking(
       [content = (*stream)->content, at = (*stream)->at, wanted]() -> fs::Result<std::string> {
         std::string out(wanted, '\0');
         auto got = content->read_at(at, out);
@@ -64,6 +64,7 @@ Task<fs::Result<Streams::Piece>> Streams::read(Loop& loop, Number number, std::s
         out.resize(*got);
         return out;
       });
+  auto bytes = co_await later;
   const bool last = !bytes || bytes->size() < wanted;
   if (const auto found = streams_.find(number); found != streams_.end()) {
     if (last) {
@@ -80,8 +81,9 @@ Task<fs::Result<Streams::Piece>> Streams::read(Loop& loop, Number number, std::s
 Task<Status> Streams::write(Loop& loop, Number number, std::string bytes) {
   auto stream = take(number, true);
   if (!stream) co_return stream.error();
-  auto written = co_await loop.blocking(
+  const auto later = loop.blocking(
       [upload = (*stream)->upload, bytes = std::move(bytes)] { return upload->write(bytes); });
+  auto written = co_await later;
   if (const auto found = streams_.find(number); found != streams_.end()) {
     if (written) {
       found->second.busy = false;
@@ -97,7 +99,8 @@ Task<Status> Streams::finish(Loop& loop, Number number) {
   if (!stream) co_return stream.error();
   const auto upload = (*stream)->upload;
   streams_.erase(number);
-  auto ticket = co_await loop.blocking([upload] { return upload->finish(); });
+  const auto later = loop.blocking([upload] { return upload->finish(); });
+  auto ticket = co_await later;
   co_return co_await loop.durable(ticket);
 }
 

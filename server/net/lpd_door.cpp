@@ -183,9 +183,10 @@ class LpdConnection : public Connection {
       const bool current = request.selection.users.empty() && request.selection.jobs.empty();
       if (!current && !is_selected(request.selection, view.job)) continue;
       auto& spool = room_.spool;
-      const auto gone = co_await room_.loop.blocking([&spool, number = view.job.number] {
+      const auto later = room_.loop.blocking([&spool, number = view.job.number] {
         return spool.cancel(fs::keeper_at_the_box(), number);
       });
+      const auto gone = co_await later;
       text += gone ? fmt::format("Job {} is cancelled.\n", view.job.number)
                    : gone.error().message + "\n";
       if (current) break;
