@@ -4,6 +4,8 @@
 #include <string>
 #include <vector>
 
+#include <fmt/format.h>
+
 #include "tests/print/pages.h"
 
 using namespace stationer;
@@ -75,7 +77,7 @@ TEST_CASE("a full line wraps only when another character comes") {
   CHECK(print_text("1234567890\f").text == Pages{"1234567890\n"});
   CHECK(print_text("1234567890 x").text == Pages{"1234567890\n x\n"});
   // Spaces wrap too.
-  CHECK(print_text(std::string(15, ' ') + "x").text == Pages{"     x\n"});
+  CHECK(print_text(fmt::format("{:>16}", 'x')).text == Pages{"     x\n"});
 }
 
 TEST_CASE("backspace stops at the left margin") {
@@ -144,8 +146,8 @@ TEST_CASE("line feeds fill pages, and a form feed after a full page only confirm
 }
 
 TEST_CASE("pages that line feeds leave blank are kept only before something") {
-  CHECK(print_text("a" + lines(18) + "b").text == Pages{"a\n", "", "", "b\n"});
-  CHECK(print_text("a" + lines(18)).text == Pages{"a\n"});
+  CHECK(print_text(fmt::format("a{}b", lines(18))).text == Pages{"a\n", "", "", "b\n"});
+  CHECK(print_text(fmt::format("a{}", lines(18))).text == Pages{"a\n"});
   CHECK(print_text(lines(6) + "b").text == Pages{"", "b\n"});
   CHECK(print_text(lines(6) + "\fb").text == Pages{"", "b\n"});
 }
@@ -359,9 +361,10 @@ TEST_CASE("hostile jobs meet the limit and take no memory") {
   CHECK(blot.status);
   REQUIRE(blot.shown.size() == 1);
   CHECK(blot.shown[0].size() < 300);
-  CHECK(print_text(std::string(1 << 20, '\b') + "x", rules).text == Pages{"x\n"});
+  CHECK(print_text(fmt::format("{}x", std::string(1 << 20, '\b')), rules).text == Pages{"x\n"});
 
-  const std::string combining = "e" + lines(100'000, "\u0301\u0302\u0316\u0317\u0318");
+  const std::string combining =
+      fmt::format("e{}", lines(100'000, "\u0301\u0302\u0316\u0317\u0318"));
   CHECK(print_text(combining, rules).shown[0].size() < 300);
 }
 
