@@ -20,14 +20,16 @@ std::string pair_key(std::string_view station, std::string_view account) {
 
 }  // namespace
 
+template <class Map, class Moment>
+void Throttle::make_room(Map& map, const std::string& key, Moment moment) {
+  if (map.size() < most_remembered || map.count(key) != 0) return;
+  map.erase(std::min_element(map.begin(), map.end(), [&](const auto& a, const auto& b) {
+    return moment(a.second) < moment(b.second);
+  }));
+}
+
 void Throttle::add(Counts& counts, const std::string& key, Time now) {
-  const auto found = counts.find(key);
-  if (found == counts.end() && counts.size() >= most_remembered) {
-    // A flood of names must not grow without bound; the oldest makes room.
-    counts.erase(std::min_element(counts.begin(), counts.end(), [](const auto& a, const auto& b) {
-      return a.second.last < b.second.last;
-    }));
-  }
+  make_room(counts, key, [](const Count& count) { return count.last; });
   Count& count = counts[key];
   ++count.wrong;
   count.last = now;
@@ -77,7 +79,8 @@ void Throttle::right(std::string_view station, std::string_view account, Time no
   pairs_.erase(pair);
   stations_.erase(std::string(station));
   accounts_.erase(account_key(account));
-  if (welcome_.size() < most_remembered) welcome_[pair] = now;
+  make_room(welcome_, pair, [](Time since) { return since; });
+  welcome_[pair] = now;
 }
 
 }  // namespace stationer::server

@@ -37,6 +37,11 @@ class Throttle {
   void wrong(std::string_view station, std::string_view account, Time now);
   void right(std::string_view station, std::string_view account, Time now);
 
+  // Stations, accounts and pairs held now, all together.
+  std::size_t remembered() const {
+    return pairs_.size() + stations_.size() + accounts_.size() + welcome_.size();
+  }
+
  private:
   struct Count {
     int wrong = 0;
@@ -44,6 +49,9 @@ class Throttle {
   };
   using Counts = std::map<std::string, Count, std::less<>>;
 
+  // Makes room for one more when the bound is reached: the oldest goes.
+  template <class Map, class Moment>
+  static void make_room(Map& map, const std::string& key, Moment moment);
   static void add(Counts& counts, const std::string& key, Time now);
   static std::chrono::seconds left(const Counts& counts, const std::string& key, int allowed,
                                    std::chrono::seconds first, Time now);

@@ -1,8 +1,12 @@
 // The terminal's commands: plain English words of at most eight letters, to be shortened as long as
 // only one fits. The table is data (commands.cpp); each command has a file of its own.
+//
+// A command asks the session for everything (invariant 3) and says what came of it; errors are said
+// as the store words them.
 #pragma once
 
-#include <functional>
+#include <cstdint>
+#include <optional>
 #include <span>
 #include <string>
 #include <string_view>
@@ -19,7 +23,15 @@ struct Call {
   Session& session;
   Terminal& terminal;
   std::vector<std::string> words;  // after the command's own
-  std::string rest;                // the same as typed, for what ends a line of text
+  std::string rest;                // the same as typed
+
+  // Says why, and is true, when something did not work out.
+  template <class T>
+  bool refused(const fs::Result<T>& result) {
+    if (result.has_value()) return false;
+    terminal.say(result.error().message);
+    return true;
+  }
 };
 
 enum class Who { anybody, signed_in };
@@ -28,13 +40,15 @@ struct Command {
   std::string_view name;
   std::string_view usage;  // what follows the name: "NAME [QUEUE]"
   std::string_view help;   // one line
+  std::string_view more;   // what else help says about this command; may be empty
   Who who = Who::anybody;
   std::size_t least = 0;  // words needed
-  std::size_t most = 0;   // words taken; more are refused, except by those that take the rest
+  std::size_t most = 0;   // words taken
   Task<void> (*run)(Call call);
 };
 
-inline constexpr std::size_t any_words = 99;
+// As `most`: the command takes the line as it was typed, quotes and all.
+inline constexpr std::size_t whole_line = 99;
 
 std::span<const Command> commands();
 
@@ -45,6 +59,13 @@ fs::Result<const Command*> find_command(std::string_view word);
 // Cuts a line into words at spaces; quotes hold a name with spaces together. Code::bad_input for a
 // quote that is not closed.
 fs::Result<std::vector<std::string>> split_words(std::string_view line);
+
+// The first word of a line as typed, and what comes after it, without the spaces between.
+struct FirstWord {
+  std::string_view word;
+  std::string_view rest;
+};
+FirstWord first_word(std::string_view line);
 
 // The commands.
 Task<void> command_access(Call call);

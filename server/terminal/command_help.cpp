@@ -1,32 +1,40 @@
 // help: the commands in one list, or how one is used.
 #include <fmt/format.h>
 
+#include "fs/text.h"
 #include "server/terminal/command.h"
+#include "server/terminal/table.h"
 
 namespace stationer::server {
+namespace {
+
+std::string how_to_use(const Command& command) {
+  std::string help =
+      fs::ascii_upper(command.help.substr(0, 1)) + std::string(command.help.substr(1));
+  std::string text = fmt::format("{}{}{}\n{}.\n", command.name, command.usage.empty() ? "" : " ",
+                                 command.usage, help);
+  if (!command.more.empty()) text += fmt::format("{}\n", command.more);
+  return text;
+}
+
+}  // namespace
 
 Task<void> command_help(Call call) {
   if (!call.words.empty()) {
-    auto command = find_command(call.words[0]);
-    if (!command) {
-      call.terminal.say(command.error().message);
-      co_return;
-    }
-    call.terminal.say(fmt::format("{} {}", (*command)->name, (*command)->usage));
-    call.terminal.say(fmt::format("  {}", (*command)->help));
+    const auto command = find_command(call.words[0]);
+    if (call.refused(command)) co_return;
+    co_await call.terminal.show(how_to_use(**command));
     co_return;
   }
-  std::string text;
+  Table table({{"", 0}, {"", 2}, {"", 1}});
   for (const Command& command : commands()) {
     if (command.who == Who::signed_in && !call.session.signed_in()) continue;
-    if (call.terminal.columns() >= 60) {
-      text += fmt::format("{:<9}{:<15}{}\n", command.name, command.usage, command.help);
-    } else {
-      text += fmt::format("{} {}\n", command.name, command.usage);
-    }
+    table.add({std::string(command.name), std::string(command.usage), std::string(command.help)});
   }
-  text += "Words can be shortened: l for list. A name with spaces goes in quotes.\n";
-  co_await call.terminal.show(std::move(text));
+  co_await call.terminal.show(
+      table.text(call.terminal.columns()) +
+      "Words can be shortened: l for list. A name with spaces goes in quotes: \"old letter\". "
+      "For more about one of them: help list.\n");
 }
 
 }  // namespace stationer::server

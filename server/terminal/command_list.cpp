@@ -1,44 +1,28 @@
-// list: what is in a folder, one line each, as wide as the screen allows.
-#include <algorithm>
-
-#include <fmt/chrono.h>
+// list: what is in a folder.
 #include <fmt/format.h>
 
 #include "server/terminal/command.h"
+#include "server/terminal/table.h"
 #include "server/terminal/wording.h"
 
 namespace stationer::server {
 
 Task<void> command_list(Call call) {
-  auto folder = call.session.path(call.words.empty() ? "." : call.words[0]);
-  if (!folder) {
-    call.terminal.say(folder.error().message);
-    co_return;
-  }
-  auto views = call.session.list(*folder);
-  if (!views) {
-    call.terminal.say(views.error().message);
-    co_return;
-  }
+  const auto folder = call.session.path(call.words.empty() ? "." : call.words[0]);
+  if (call.refused(folder)) co_return;
+  const auto views = call.session.list(*folder);
+  if (call.refused(views)) co_return;
   if (views->empty()) {
-    call.terminal.say("There is nothing here.");
+    call.terminal.say(call.words.empty() ? "There is nothing here."
+                                         : fmt::format("There is nothing in {}.", folder->text()));
     co_return;
   }
-  const int columns = call.terminal.columns();
-  std::string text;
+  Table table({{"name", 0}, {"size", 1, true}, {"access", 2}, {"owner", 3}, {"changed", 4}});
   for (const auto& view : *views) {
-    const std::string name = view.folder ? view.name + "/" : view.name;
-    const std::string size = view.folder ? "" : short_size(view.size);
-    if (columns >= 64) {
-      text += fmt::format("{} {:>7} {:<7} {:<10} {}\n", padded(name, 26), size, view.access.text(),
-                          view.owner, short_date(view.modified));
-    } else if (columns >= 36) {
-      text += fmt::format("{} {:>7} {}\n", padded(name, 20), size, view.access.text());
-    } else {
-      text += name + "\n";
-    }
+    table.add({view.folder ? view.name + "/" : view.name, view.folder ? "" : short_size(view.size),
+               view.access.text(), view.owner, short_date(view.modified)});
   }
-  co_await call.terminal.show(std::move(text));
+  co_await call.terminal.show(table.text(call.terminal.columns()));
 }
 
 }  // namespace stationer::server

@@ -5,41 +5,62 @@
 
 #include "fs/text.h"
 #include "server/terminal/command.h"
+#include "server/terminal/wording.h"
 
 namespace stationer::server {
 namespace {
 
 constexpr std::array<Command, 25> table = {{
-    {"access", "NAME [CHANGE]", "who may read and change it; c+r lets your class read",
+    {"access", "NAME [CHANGE]", "who may read or change it",
+     "A change says who, + or -, and what: o the owner, c the class, e everyone; r to read, w to "
+     "write. access letter.txt e+r lets everyone read it. +k keeps it from being changed or "
+     "removed, -k ends that. Leaders may do what the members of their classes may, managers all.",
      Who::anybody, 1, 2, command_access},
-    {"bin", "[empty]", "what you have removed, and can have back", Who::signed_in, 0, 1,
-     command_bin},
-    {"bye", "", "sign off", Who::anybody, 0, 0, command_bye},
-    {"cancel", "JOB", "take a print job back", Who::signed_in, 1, 1, command_cancel},
-    {"copy", "FROM TO", "copy a file", Who::signed_in, 2, 2, command_copy},
-    {"folder", "NAME", "make a folder", Who::signed_in, 1, 1, command_folder},
-    {"go", "[FOLDER]", "to a folder; alone, to your own", Who::anybody, 0, 1, command_go},
-    {"help", "[COMMAND]", "the commands, or how one is used", Who::anybody, 0, 1, command_help},
-    {"info", "NAME", "all that is known about a file or folder", Who::anybody, 1, 1, command_info},
-    {"jobs", "", "your print jobs that are not on paper yet", Who::signed_in, 0, 0, command_jobs},
-    {"list", "[FOLDER]", "what is in a folder", Who::anybody, 0, 1, command_list},
-    {"notice", "TO TEXT", "send a short notice: to a name, @class or @all", Who::signed_in, 2,
-     any_words, command_notice},
-    {"notices", "", "read the notices for you", Who::signed_in, 0, 0, command_notices},
-    {"password", "[NAME]", "change your password; leaders also a member's", Who::signed_in, 0, 1,
-     command_password},
-    {"print", "NAME [QUEUE]", "print a text", Who::anybody, 1, 2, command_print},
-    {"release", "JOB", "let a held print job go", Who::signed_in, 1, 1, command_release},
-    {"remove", "NAME", "to the bin", Who::signed_in, 1, 1, command_remove},
-    {"rename", "FROM TO", "give it another name, or move it", Who::signed_in, 2, 2, command_rename},
-    {"restore", "NAME", "take it back out of the bin", Who::signed_in, 1, 1, command_restore},
-    {"show", "NAME", "a text on the screen", Who::anybody, 1, 1, command_show},
-    {"space", "", "how much room there is", Who::anybody, 0, 0, command_space},
-    {"tray", "", "your printouts", Who::signed_in, 0, 0, command_tray},
-    {"up", "", "to the folder above", Who::anybody, 0, 0, command_up},
-    {"who", "", "who is here", Who::anybody, 0, 0, command_who},
-    {"write", "NAME", "type in a text; a full stop alone on a line ends it", Who::signed_in, 1, 1,
-     command_write},
+    {"bin", "[empty]", "what was removed and can be had back",
+     "bin empty takes it all away for good. restore NAME brings one thing back.", Who::signed_in, 0,
+     1, command_bin},
+    {"bye", "", "sign off", "", Who::anybody, 0, 0, command_bye},
+    {"cancel", "JOB", "take a print job back", "jobs shows the numbers.", Who::signed_in, 1, 1,
+     command_cancel},
+    {"copy", "FROM TO", "copy a file", "TO is a new name, or a folder to copy it into.",
+     Who::signed_in, 2, 2, command_copy},
+    {"folder", "NAME", "make a folder", "", Who::signed_in, 1, 1, command_folder},
+    {"go", "[FOLDER]", "go to a folder",
+     "go alone leads to your own folder, go .. to the one above, go / to the top.", Who::anybody, 0,
+     1, command_go},
+    {"help", "[COMMAND]", "the commands, or how one is used", "", Who::anybody, 0, 1, command_help},
+    {"info", "NAME", "all about a file or folder", "", Who::anybody, 1, 1, command_info},
+    {"jobs", "", "print jobs that are not done yet", "", Who::signed_in, 0, 0, command_jobs},
+    {"list", "[FOLDER]", "what is in a folder",
+     "The letters under access say what the owner, the class and everyone may do: r read, w write; "
+     "k means kept. A name that ends in / is a folder.",
+     Who::anybody, 0, 1, command_list},
+    {"notice", "TO TEXT", "send a short notice",
+     "TO is a name. Leaders may also write to +CLASS, managers to +all.", Who::signed_in, 2,
+     whole_line, command_notice},
+    {"notices", "", "read the notices for you", "Once read to the end, they are gone.",
+     Who::signed_in, 0, 0, command_notices},
+    {"password", "[NAME]", "change your password", "Leaders may give NAME a new one.",
+     Who::signed_in, 0, 1, command_password},
+    {"print", "NAME [QUEUE]", "print a text", "", Who::anybody, 1, 2, command_print},
+    {"release", "JOB", "let a held print job go", "jobs shows the numbers.", Who::signed_in, 1, 1,
+     command_release},
+    {"remove", "NAME", "put a file or folder in the bin", "restore NAME brings it back.",
+     Who::signed_in, 1, 1, command_remove},
+    {"rename", "FROM TO", "give it a new name, or move it",
+     "TO is a new name, or a folder to move it into.", Who::signed_in, 2, 2, command_rename},
+    {"restore", "NAME", "bring something back from the bin",
+     "It returns to the folder it was in. Of several with that name, the last removed.",
+     Who::signed_in, 1, 1, command_restore},
+    {"show", "NAME", "read a text on the screen", "", Who::anybody, 1, 1, command_show},
+    {"space", "", "how much room there is", "", Who::anybody, 0, 0, command_space},
+    {"tray", "", "your printouts", "", Who::signed_in, 0, 0, command_tray},
+    {"up", "", "go to the folder above", "", Who::anybody, 0, 0, command_up},
+    {"who", "", "who is here", "", Who::anybody, 0, 0, command_who},
+    {"write", "NAME", "type in a text",
+     "A line with nothing but a full stop ends the text and saves it. For a line that is to hold "
+     "just one full stop, type two. The interrupt key (Ctrl-C) throws the text away.",
+     Who::signed_in, 1, 1, command_write},
 }};
 
 }  // namespace
@@ -56,17 +77,14 @@ fs::Result<const Command*> find_command(std::string_view word) {
     if (command.name.starts_with(wanted)) fitting.push_back(&command);
   }
   if (fitting.size() == 1) return fitting.front();
-  if (fitting.empty()) {
-    return fs::Error{
-        fs::Code::not_found,
-        fmt::format("There is no command {}. Type help for those there are.", fs::clip(word, 20))};
+  if (fitting.empty() || wanted.empty()) {
+    return fs::Error{fs::Code::not_found,
+                     fmt::format("There is no command \"{}\". Type help for those there are.",
+                                 fs::clip(word, 20))};
   }
-  std::string names;
-  for (const Command* command : fitting) {
-    names += names.empty() ? "" : command == fitting.back() ? " or " : ", ";
-    names += command->name;
-  }
-  return fs::Error{fs::Code::bad_input, fmt::format("Do you mean {}?", names)};
+  std::vector<std::string> names;
+  for (const Command* command : fitting) names.emplace_back(command->name);
+  return fs::Error{fs::Code::bad_input, fmt::format("Do you mean {}?", listed(names, "or"))};
 }
 
 fs::Result<std::vector<std::string>> split_words(std::string_view line) {
@@ -86,8 +104,18 @@ fs::Result<std::vector<std::string>> split_words(std::string_view line) {
       words.back() += c;
     }
   }
-  if (quoted) return fs::Error{fs::Code::bad_input, "A quote is missing at the end of a name."};
+  if (quoted) {
+    return fs::Error{fs::Code::bad_input, "There is a quote (\") without its other half."};
+  }
   return words;
+}
+
+FirstWord first_word(std::string_view line) {
+  line.remove_prefix(std::min(line.find_first_not_of(' '), line.size()));
+  const auto end = std::min(line.find(' '), line.size());
+  std::string_view rest = line.substr(end);
+  rest.remove_prefix(std::min(rest.find_first_not_of(' '), rest.size()));
+  return {line.substr(0, end), rest};
 }
 
 }  // namespace stationer::server

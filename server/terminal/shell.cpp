@@ -5,24 +5,10 @@
 #include <fmt/format.h>
 
 #include "fs/text.h"
+#include "server/terminal/space_words.h"
+#include "server/terminal/wording.h"
 
 namespace stationer::server {
-namespace {
-
-bool says_bye(std::string_view word) {
-  auto command = find_command(word);
-  return command && (*command)->run == command_bye;
-}
-
-std::string percent_full(const fs::Files::Space& space) {
-  const std::uint64_t limit =
-      space.quota.soft_bytes != 0 ? space.quota.soft_bytes : space.quota.hard_bytes;
-  if (limit == 0 || space.usage.bytes * 5 < limit * 4)
-    return "nearly all the files you may have are there";
-  return fmt::format("{} per cent of your space is in use", space.usage.bytes * 100 / limit);
-}
-
-}  // namespace
 
 std::string Shell::greeting(const std::string& volume_name) {
   std::string name;
@@ -44,64 +30,66 @@ Task<void> Shell::run() {
 
 void Shell::show_news() {
   if (!at_prompt_) return;
-  for (const auto& text : session_.take_told()) terminal_.announce(text);
+  const std::string news = take_news();
+  if (!news.empty()) terminal_.announce(news);
+}
+
+void Shell::tell_news() {
+  const std::string news = take_news();
+  if (!news.empty()) terminal_.say(news);
+}
+
+std::string Shell::take_news() {
+  std::string news;
+  for (const auto& text : session_.take_told()) news += text + "\n";
+  return news;
 }
 
 Task<void> Shell::visit() {
-  for (int wrong = 0; wrong < most_sign_ins;) {
+  for (int refused = 0;;) {
     session_.doing("signing in");
-    const bool in = co_await sign_in();
-    if (!in) {
-      ++wrong;
-      continue;
-    }
-    co_await welcome();
-    for (;;) {
-      tell_news();
-      session_.doing("");
-      LineEditor::Question question;
-      question.prompt = session_.here().text() + "> ";
-      at_prompt_ = true;
-      const auto line = co_await terminal_.ask(std::move(question));
-      at_prompt_ = false;
-      if (!line) continue;
-      const std::string_view first = std::string_view(*line).substr(0, line->find(' '));
-      if (says_bye(first)) {
-        session_.sign_out();
-        terminal_.say("Good-bye.");
-        co_return;
-      }
-      co_await obey(*line);
+    const SignIn result = co_await sign_in();
+    if (result == SignIn::done) break;
+    if (result == SignIn::refused && ++refused == most_sign_ins) {
+      terminal_.say(
+          "That did not work five times. Ask whoever keeps this room for help. Good-bye.");
+      co_return;
     }
   }
-  terminal_.say("That was too often. Good-bye.");
+  welcome();
+  for (;;) {
+    tell_news();
+    session_.doing("");
+    at_prompt_ = true;
+    const auto line = co_await terminal_.ask(place(session_.here(), terminal_.columns()) + "> ");
+    at_prompt_ = false;
+    if (!line) continue;
+    const bool goes_on = co_await obey(*line);
+    if (!goes_on) co_return;
+  }
 }
 
-Task<bool> Shell::sign_in() {
+Task<Shell::SignIn> Shell::sign_in() {
   const auto name = co_await terminal_.ask("Name: ");
-  if (!name || name->empty()) {
+  if (!name || name->find_first_not_of(' ') == std::string::npos) {
     terminal_.say(guests_ ? "Type your name, or guest to look around."
                           : "Type your name. Whoever keeps this room can give you one.");
-    co_return false;
+    co_return SignIn::nothing_typed;
   }
-  if (fs::ascii_lower(*name) == "guest" && guests_) co_return true;
-  if (!terminal_.echoes()) {
-    terminal_.say("Mind: what you type next can be seen on this line.");
-  }
-  const auto password = co_await terminal_.ask_password("Password: ");
-  if (!password) co_return false;
-  auto proved = co_await session_.sign_in(*name, *password);
+  const std::string typed(first_word(*name).word);
+  if (guests_ && fs::ascii_lower(typed) == "guest") co_return SignIn::done;
+  auto password = co_await terminal_.ask_password("Password: ");
+  if (!password) co_return SignIn::nothing_typed;
+  auto proved = co_await session_.sign_in(typed, std::move(*password));
   if (!proved) terminal_.say(proved.error().message);
-  co_return proved.has_value();
+  co_return proved ? SignIn::done : SignIn::refused;
 }
 
-Task<void> Shell::welcome() {
+void Shell::welcome() {
   terminal_.say(fmt::format("Welcome, {}. Type help for help.", session_.name()));
-  if (!session_.signed_in()) co_return;
+  if (!session_.signed_in()) return;
   if (const auto space = session_.space(); space && space->nearly_full) {
-    terminal_.say(fmt::format("Mind your space: {}.", percent_full(*space)));
-    if (space->over_since)
-      terminal_.say("Remove what you do not need, or soon nothing can be saved.");
+    terminal_.say(space_warning(*space));
   }
   if (const auto notices = session_.notices().size(); notices > 0) {
     terminal_.say(
@@ -113,48 +101,55 @@ Task<void> Shell::welcome() {
   const auto fresh =
       std::count_if(tray.begin(), tray.end(), [](const auto& each) { return !each.seen; });
   if (fresh > 0) {
-    terminal_.say(fresh == 1 ? "A new printout is in your tray."
-                             : fmt::format("{} new printouts are in your tray.", fresh));
+    terminal_.say(
+        fresh == 1
+            ? "A new printout is in your tray. Type tray to see it."
+            : fmt::format("{} new printouts are in your tray. Type tray to see them.", fresh));
   }
 }
 
-void Shell::tell_news() {
-  for (const auto& text : session_.take_told()) terminal_.say(text);
-}
-
-Task<void> Shell::obey(std::string line) {
-  auto words = split_words(line);
-  if (!words) {
-    terminal_.say(words.error().message);
-    co_return;
-  }
-  if (words->empty()) co_return;
-  auto command = find_command(words->front());
+Task<bool> Shell::obey(std::string line) {
+  const auto [name, rest] = first_word(line);
+  if (name.empty()) co_return true;
+  auto command = find_command(name);
   if (!command) {
     terminal_.say(command.error().message);
-    co_return;
+    co_return true;
   }
   const Command& known = **command;
-  const std::size_t given = words->size() - 1;
   if (known.who == Who::signed_in && !session_.signed_in()) {
     terminal_.say("Guests can't do that. Type bye, then sign in with your name.");
-    co_return;
+    co_return true;
   }
-  if (given < known.least || given > known.most) {
-    terminal_.say(fmt::format(
-        "{}: {} {}", given < known.least ? "There is something missing" : "That is too much",
-        known.name, known.usage));
-    co_return;
+  Call call{session_, terminal_, {}, std::string(rest)};
+  if (known.most == whole_line) {
+    for (auto left = first_word(rest); !left.word.empty(); left = first_word(left.rest)) {
+      call.words.emplace_back(left.word);
+    }
+  } else {
+    auto words = split_words(rest);
+    if (!words) {
+      terminal_.say(words.error().message);
+      co_return true;
+    }
+    call.words = std::move(*words);
+  }
+  if (call.words.size() < known.least) {
+    terminal_.say(fmt::format("There is something missing: {} {}", known.name, known.usage));
+    co_return true;
+  }
+  if (call.words.size() > known.most) {
+    terminal_.say(known.most == 0
+                      ? fmt::format("{} stands alone: nothing comes after it.", known.name)
+                      : fmt::format("That is too much: {} {}\nA name with spaces goes in quotes.",
+                                    known.name, known.usage));
+    co_return true;
   }
   session_.doing(std::string(known.name));
   terminal_.start_screen();
   static_cast<void>(terminal_.take_interrupt());
-  Call call{session_, terminal_, {words->begin() + 1, words->end()}, {}};
-  const auto start = line.find_first_not_of(' ');
-  const auto gap = line.find(' ', start);
-  const auto rest = gap == std::string::npos ? gap : line.find_first_not_of(' ', gap);
-  if (rest != std::string::npos) call.rest = line.substr(rest);
   co_await known.run(std::move(call));
+  co_return known.run != command_bye;
 }
 
 }  // namespace stationer::server

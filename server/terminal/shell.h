@@ -1,9 +1,10 @@
 // A member's visit at a terminal: greeting, signing in, commands, signing off. A coroutine over the
-// session and the terminal.
+// session and the terminal, both of which must outlive it.
 #pragma once
 
 #include <functional>
 #include <string>
+#include <string_view>
 
 #include "server/session.h"
 #include "server/task.h"
@@ -17,6 +18,8 @@ class Shell {
   // `guests`: whether one may look around without an account.
   Shell(Session& session, Terminal& terminal, bool guests)
       : session_(session), terminal_(terminal), guests_(guests) {}
+  Shell(const Shell&) = delete;
+  Shell& operator=(const Shell&) = delete;
 
   // What is shown before anything is known of the far end: plain ASCII.
   static std::string greeting(const std::string& volume_name);
@@ -31,12 +34,15 @@ class Shell {
   static constexpr int most_sign_ins = 5;  // wrong ones in one visit
 
  private:
+  enum class SignIn { done, refused, nothing_typed };
+
   Task<void> run();
   Task<void> visit();
-  Task<bool> sign_in();
-  Task<void> welcome();
-  Task<void> obey(std::string line);
+  Task<SignIn> sign_in();
+  void welcome();
+  Task<bool> obey(std::string line);  // false: that was good-bye
   void tell_news();
+  std::string take_news();
 
   Session& session_;
   Terminal& terminal_;

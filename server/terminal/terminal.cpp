@@ -11,6 +11,9 @@ namespace {
 
 constexpr std::size_t longest_password = 256;
 constexpr std::size_t longest_text_line = 255;
+constexpr unsigned char interrupt_key = 0x03;
+constexpr std::string_view show_again_key = "\x12";
+constexpr int narrow = 40;  // columns below which the longer prompts don't fit
 
 }  // namespace
 
@@ -23,24 +26,37 @@ Terminal::Terminal(const Setup& setup)
 // ---- bytes ----
 
 void Terminal::typed(std::string_view bytes) {
-  constexpr char interrupt_key = 0x03;
-  if (!asking_ && bytes.find(interrupt_key) != std::string_view::npos) {
-    // Nothing is being asked, so it is meant for what is going on; what was typed before is void.
-    bytes.remove_prefix(bytes.rfind(interrupt_key) + 1);
-    interrupt();
-  }
-  const std::size_t room = most_typed_ahead - std::min(typed_.size(), most_typed_ahead);
-  typed_ += bytes.substr(0, room);
+  typed_ += bytes.substr(0, most_kept - std::min(typed_.size(), most_kept));
+  heed_interrupt_key();
   feed_editor();
 }
 
 void Terminal::interrupt() {
   typed_.clear();
   if (asking_) {
-    std::exchange(asking_, std::nullopt)->bring(LineEditor::Interrupt{});
-  } else {
-    interrupted_ = true;
+    put(text_out_.ending());
+    return answer(LineEditor::Interrupt{});
   }
+  interrupted_ = true;
+  if (draining_) std::exchange(draining_, std::nullopt)->bring(true);
+}
+
+void Terminal::heed_interrupt_key() {
+  if (asking_) return;  // then it is for the editor, in its turn
+  const unsigned meant = setup_.keyboard.seven_bits ? 0x7F : 0xFF;
+  const auto last = std::find_if(typed_.rbegin(), typed_.rend(), [&](char c) {
+    return (static_cast<unsigned char>(c) & meant) == interrupt_key;
+  });
+  if (last == typed_.rend()) return;
+  std::string after(last.base(), typed_.end());
+  interrupt();
+  typed_ = std::move(after);
+}
+
+void Terminal::answer(LineEditor::Outcome outcome) {
+  at_line_start_ = true;
+  pager_.restart();
+  std::exchange(asking_, std::nullopt)->bring(std::move(outcome));
 }
 
 void Terminal::feed_editor() {
@@ -52,7 +68,13 @@ void Terminal::feed_editor() {
     auto step = editor_.feed(typed_);
     typed_.erase(0, step.used);
     put(step.echo);
-    if (step.outcome) std::exchange(asking_, std::nullopt)->bring(std::move(*step.outcome));
+    if (!step.outcome) continue;
+    // Enter moves the cursor at a far end that shows its own typing; an interrupt does not.
+    if (!setup_.echo && std::holds_alternative<LineEditor::Interrupt>(*step.outcome)) {
+      put(text_out_.ending());
+    }
+    answer(std::move(*step.outcome));
+    heed_interrupt_key();
   }
   feeding_ = false;
 }
@@ -83,47 +105,56 @@ void Terminal::put(std::string_view bytes) {
 
 // ---- commands ----
 
-void Terminal::say(std::string_view text) {
+std::string Terminal::lines_of(std::string_view text) {
   std::string bytes;
   if (!at_line_start_) bytes += text_out_.ending();
+  at_line_start_ = true;
   for (const auto& line : text_out_.lines(text)) {
     bytes += line;
     bytes += text_out_.ending();
   }
-  at_line_start_ = true;
-  put(bytes);
+  return bytes;
+}
+
+void Terminal::say(std::string_view text) {
+  put(lines_of(text));
 }
 
 void Terminal::announce(std::string_view text) {
-  constexpr std::string_view show_line_again_key = "\x12";
-  say(text);
-  if (!asking_) return;
-  put(editor_.feed(show_line_again_key).echo);
+  if (!asking_) return say(text);
+  std::string bytes = lines_of(text);
+  if (setup_.echo) {
+    // The editor shows the question again on a line of its own.
+    bytes.resize(bytes.size() - text_out_.ending().size());
+    bytes += editor_.feed(show_again_key).echo;
+  } else {
+    bytes += text_out_.text(prompt_);
+  }
+  put(bytes);
   at_line_start_ = false;
 }
 
-Task<LineEditor::Outcome> Terminal::ask_once(LineEditor::Question question) {
+void Terminal::put_question(LineEditor::Question question) {
   if (!setup_.echo) question.echo = LineEditor::Echo::none;
+  prompt_ = question.prompt;
   put(editor_.ask(std::move(question)));
+}
+
+Task<LineEditor::Outcome> Terminal::hear() {
   at_line_start_ = false;
   asking_.emplace();
   const auto answer = *asking_;
   // What was typed ahead may be the answer already.
   feed_editor();
-  auto outcome = co_await answer;
-  at_line_start_ = true;
-  pager_.restart();
-  co_return outcome;
+  co_return co_await answer;
 }
 
 Task<std::optional<std::string>> Terminal::ask(LineEditor::Question question) {
   for (;;) {
-    auto outcome = co_await ask_once(question);
+    put_question(question);
+    auto outcome = co_await hear();
     if (auto* line = std::get_if<LineEditor::Line>(&outcome)) co_return std::move(line->text);
-    if (std::holds_alternative<LineEditor::Interrupt>(outcome)) {
-      put(text_out_.ending());
-      co_return std::nullopt;
-    }
+    if (std::holds_alternative<LineEditor::Interrupt>(outcome)) co_return std::nullopt;
     say(fmt::format("That line is too long: at most {} characters.", question.longest));
   }
 }
@@ -135,6 +166,9 @@ Task<std::optional<std::string>> Terminal::ask(std::string prompt) {
 }
 
 Task<std::optional<std::string>> Terminal::ask_password(std::string prompt) {
+  if (!setup_.echo && !std::exchange(told_that_it_shows_, true)) {
+    say("Mind: what you type next can be seen.");
+  }
   LineEditor::Question question;
   question.prompt = std::move(prompt);
   question.echo = LineEditor::Echo::hidden;
@@ -142,17 +176,27 @@ Task<std::optional<std::string>> Terminal::ask_password(std::string prompt) {
   co_return co_await ask(std::move(question));
 }
 
-Task<std::optional<LineEditor::Line>> Terminal::ask_text_line() {
-  LineEditor::Question question;
-  question.mode = LineEditor::Mode::text;
-  question.longest = longest_text_line;
-  auto outcome = co_await ask_once(std::move(question));
+Task<std::optional<LineEditor::Line>> Terminal::ask_text_line(bool goes_on) {
+  if (!goes_on) {
+    LineEditor::Question question;
+    question.mode = LineEditor::Mode::text;
+    question.longest = longest_text_line;
+    put_question(std::move(question));
+  }
+  auto outcome = co_await hear();
   if (auto* line = std::get_if<LineEditor::Line>(&outcome)) co_return std::move(*line);
   co_return std::nullopt;
 }
 
 Task<bool> Terminal::confirm(std::string question) {
-  const auto answer = co_await ask(question + " (y/n) ");
+  constexpr std::string_view choice = "(y/n) ";
+  std::string prompt = question + ' ' + std::string(choice);
+  if (fs::characters(prompt) >= static_cast<std::size_t>(columns())) {
+    // A prompt is not wrapped at words; what is longer than a line is said before it.
+    say(question);
+    prompt = choice;
+  }
+  const auto answer = co_await ask(std::move(prompt));
   if (!answer) co_return false;
   const std::string lower = fs::ascii_lower(*answer);
   co_return lower == "y" || lower == "yes";
@@ -160,23 +204,28 @@ Task<bool> Terminal::confirm(std::string question) {
 
 Task<bool> Terminal::show(std::string text) {
   for (const auto& line : text_out_.lines(text)) {
-    if (take_interrupt()) co_return false;
-    if (!at_line_start_) put(text_out_.ending());
-    put(line);
-    put(text_out_.ending());
-    at_line_start_ = true;
-    if (is_full()) co_await room_to_write();
-    if (!pager_.line()) continue;
-    const auto answer = co_await ask("Enter for more, q to stop ");
-    if (!answer || (!answer->empty() && (answer->front() == 'q' || answer->front() == 'Q'))) {
+    if (take_interrupt()) {
+      // What is still to be sent is what the member wants to be rid of.
+      output_.clear();
+      at_line_start_ = false;
       co_return false;
     }
+    if (!at_line_start_) put(text_out_.ending());
+    at_line_start_ = true;
+    put(line + std::string(text_out_.ending()));
+    if (is_full()) co_await room_to_write();
+    if (!pager_.line()) continue;
+    const auto answer =
+        co_await ask(columns() < narrow ? "More? (y/n) " : "More? Enter goes on, n stops: ");
+    if (!answer) co_return false;
+    const std::string lower = fs::ascii_lower(*answer);
+    if (lower == "n" || lower == "no" || lower == "q") co_return false;
   }
   co_return true;
 }
 
 Task<void> Terminal::room_to_write() {
-  while (is_full()) {
+  while (is_full() && !interrupted_) {
     draining_.emplace();
     const auto drained = *draining_;
     co_await drained;

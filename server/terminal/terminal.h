@@ -3,11 +3,11 @@
 // whoever moves the bytes feeds what was typed and takes the output.
 #pragma once
 
-#include <deque>
 #include <functional>
 #include <optional>
 #include <string>
 #include <string_view>
+#include <utility>
 
 #include "server/loop.h"
 #include "server/protocol/line_editor.h"
@@ -24,14 +24,20 @@ class Terminal {
     int rows = 24;     // 0: never stop between screens
     bool echo = true;  // we show what is typed
   };
-  // Output waiting to be sent above which commands are asked to wait; see room_to_write().
+  // Output waiting to be sent above which show() waits.
   static constexpr std::size_t most_waiting = 16 * 1024;
-  // Typed ahead beyond this is dropped.
+  // Typed ahead above which no more should be fed; see takes_input(). What is fed all the same is
+  // kept up to most_kept, and dropped beyond.
   static constexpr std::size_t most_typed_ahead = 4096;
+  static constexpr std::size_t most_kept = 32 * 1024;
 
   explicit Terminal(const Setup& setup);
+  Terminal(const Terminal&) = delete;
+  Terminal& operator=(const Terminal&) = delete;
 
   // ---- for whoever moves the bytes ----
+  // The interrupt key, typed while nothing is asked, is meant for what is going on: it voids what
+  // was typed before it. Anything else waits for its question.
   void typed(std::string_view bytes);
   void interrupt();                    // by a signal of the line, not a key
   void resize(int columns, int rows);  // 0: unknown
@@ -47,14 +53,15 @@ class Terminal {
   void say(std::string_view text);
   // The same in the middle of a question, which is then shown again with what was typed so far.
   void announce(std::string_view text);
-  void say_blank() { say(""); }
   // What the member typed; nothing when they interrupted. Too long a line is said to be so, and
   // asked for again.
   Task<std::optional<std::string>> ask(LineEditor::Question question);
   Task<std::optional<std::string>> ask(std::string prompt);
+  // Nothing of the answer is shown; if the far end shows it by itself, the member is told before.
   Task<std::optional<std::string>> ask_password(std::string prompt);
-  // A line of text being typed in, and whether it goes on in the next one.
-  Task<std::optional<LineEditor::Line>> ask_text_line();
+  // A line of text being typed in. One that is too long comes in parts; after a part that
+  // continues, `goes_on` asks for the next one.
+  Task<std::optional<LineEditor::Line>> ask_text_line(bool goes_on = false);
   Task<bool> confirm(std::string question);  // "Remove it?"; y or yes is yes
 
   // Like say(), but stops at each full screen and asks; false when the member has seen enough.
@@ -62,9 +69,6 @@ class Terminal {
   // A new answer to what is shown starts a new screen.
   void start_screen() { pager_.restart(); }
 
-  // Waits until most of what was said has been sent. For those who say a lot.
-  bool is_full() const { return output_.size() > most_waiting; }
-  Task<void> room_to_write();
   // True once since the last call when the member pressed the interrupt key while nothing was
   // asked.
   bool take_interrupt() { return std::exchange(interrupted_, false); }
@@ -74,18 +78,26 @@ class Terminal {
 
  private:
   void put(std::string_view bytes);
+  std::string lines_of(std::string_view text);
+  void heed_interrupt_key();
   void feed_editor();
-  Task<LineEditor::Outcome> ask_once(LineEditor::Question question);
+  void answer(LineEditor::Outcome outcome);
+  bool is_full() const { return output_.size() > most_waiting; }
+  void put_question(LineEditor::Question question);
+  Task<LineEditor::Outcome> hear();
+  Task<void> room_to_write();
 
   Setup setup_;
   TextOut text_out_;
   LineEditor editor_;
   Pager pager_;
-  std::string typed_;  // not yet used
+  std::string prompt_;  // of the last question
+  std::string typed_;   // not yet used
   std::string output_;
   bool at_line_start_ = true;
   bool interrupted_ = false;
   bool feeding_ = false;
+  bool told_that_it_shows_ = false;
   std::optional<Later<LineEditor::Outcome>> asking_;
   std::optional<Later<bool>> draining_;
 };

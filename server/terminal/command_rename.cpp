@@ -1,0 +1,21 @@
+// rename: a new name for a file or folder, or another folder for it.
+#include <fmt/format.h>
+
+#include "server/terminal/command.h"
+#include "server/terminal/target.h"
+#include "server/terminal/wording.h"
+
+namespace stationer::server {
+
+Task<void> command_rename(Call call) {
+  const auto from = call.session.path(call.words[0]);
+  if (call.refused(from)) co_return;
+  const auto to = target(call.session, *from, call.words[1]);
+  if (call.refused(to)) co_return;
+  const auto moved = co_await call.session.move(*from, *to);
+  if (call.refused(moved)) co_return;
+  const auto& here = call.session.here();
+  call.terminal.say(fmt::format("{} is now {}.", seen_from(here, *from), seen_from(here, *to)));
+}
+
+}  // namespace stationer::server

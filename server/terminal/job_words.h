@@ -1,0 +1,18 @@
+// Print jobs as they are typed and told.
+#pragma once
+
+#include <cstdint>
+#include <string_view>
+
+#include "fs/result.h"
+#include "print/spool.h"
+
+namespace stationer::server {
+
+// The number of a job as typed. Code::bad_input for what is none.
+fs::Result<std::uint32_t> job_number(std::string_view typed);
+
+// "waiting", "coming in", …
+std::string_view state_in_words(print::JobState state);
+
+}  // namespace stationer::server
