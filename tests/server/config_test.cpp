@@ -1,0 +1,88 @@
+#include "server/config.h"
+
+#include <catch2/catch.hpp>
+
+using namespace stationer;
+using namespace stationer::server;
+
+namespace {
+
+fs::Result<Config> read(const std::string& text) {
+  auto queues = print::read_queues(text);
+  if (!queues) return queues.error();
+  return read_config(text, *queues);
+}
+
+std::string complaint(const std::string& text) {
+  auto config = read(text);
+  return config ? "none" : config.error().message;
+}
+
+}  // namespace
+
+TEST_CASE("a volume that says nothing about doors has three on private addresses") {
+  const auto config = read("");
+  REQUIRE(config);
+  CHECK(config->terminal.open);
+  CHECK(config->terminal.address == "private");
+  CHECK(config->terminal.port == 8023);
+  CHECK(config->terminal.telnet == Dialect::Door::automatic);
+  CHECK(config->lpd.port == 8515);
+  CHECK(config->raw.port == 9100);
+  CHECK(config->raw.idle == std::chrono::seconds(60));
+}
+
+TEST_CASE("a new volume's settings are read without complaint and say what the defaults are") {
+  const auto written =
+      read(std::string(print::new_queue_settings()) + std::string(new_door_settings()));
+  const auto silent = read("");
+  REQUIRE(written);
+  CHECK(written->terminal.port == silent->terminal.port);
+  CHECK(written->lpd.port == silent->lpd.port);
+  CHECK(written->raw.port == silent->raw.port);
+  CHECK(written->terminal.guests == silent->terminal.guests);
+}
+
+TEST_CASE("doors are read from the settings") {
+  const auto config = read(
+      "[door.terminal]\naddress = \"127.0.0.1\"\nport = 0\ntelnet = \"never\"\nguests = false\n"
+      "charset = \"cp437\"\ncapitals = true\ncolumns = 40\nrows = 0\nmost = 5\nmost_per_address = "
+      "2\n"
+      "[door.lpd]\nopen = false\nbelieve_names = false\n"
+      "[queue.listing]\n[door.raw]\nqueue = \"listing\"\nidle_seconds = 3\n");
+  REQUIRE(config);
+  CHECK(config->terminal.telnet == Dialect::Door::never);
+  CHECK_FALSE(config->terminal.guests);
+  CHECK(config->terminal.setup.screen.charset == print::Charset::cp437);
+  CHECK(config->terminal.setup.screen.capitals);
+  CHECK(config->terminal.setup.screen.columns == 40);
+  CHECK(config->terminal.setup.rows == 0);
+  CHECK(config->terminal.most == 5);
+  CHECK(config->terminal.most_per_address == 2);
+  CHECK_FALSE(config->lpd.open);
+  CHECK_FALSE(config->lpd.believe_names);
+  CHECK(config->raw.queue == "listing");
+  CHECK(config->raw.idle == std::chrono::seconds(3));
+}
+
+TEST_CASE("a public address needs a setting that says so") {
+  CHECK(complaint("[door.raw]\naddress = \"8.8.8.8\"\n").find("public = true") !=
+        std::string::npos);
+  CHECK(complaint("[door.raw]\naddress = \"0.0.0.0\"\n").find("public = true") !=
+        std::string::npos);
+  CHECK(complaint("[door.raw]\naddress = \"0.0.0.0\"\npublic = true\n") == "none");
+  CHECK(complaint("[door.raw]\naddress = \"192.168.1.5\"\n") == "none");
+}
+
+TEST_CASE("what can't be right about doors is told with its line") {
+  for (const char* line : {"port = 70000", "port = -1", "port = \"x\"", "address = \"here\"",
+                           "address = 3", "open = 1", "telnet = \"maybe\"", "charset = \"runes\"",
+                           "columns = 5", "rows = 999", "most = 0", "pork = 3"}) {
+    INFO(line);
+    CHECK(complaint(std::string("\n[door.terminal]\n") + line).find("line 3") != std::string::npos);
+  }
+  CHECK(complaint("[door.window]\n").find("line 1") != std::string::npos);
+  CHECK(complaint("[doors.terminal]\n").find("line 1") != std::string::npos);
+  CHECK(complaint("door = 3\n").find("line 1") != std::string::npos);
+  CHECK(complaint("[door.raw]\nqueue = \"none\"\n").find("no [queue.none]") != std::string::npos);
+}
