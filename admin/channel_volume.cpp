@@ -1,0 +1,63 @@
+#include <optional>
+#include <utility>
+
+#include <boost/asio/executor_work_guard.hpp>
+
+#include "admin/channel.h"
+#include "fs/host_files.h"
+#include "fs/volume.h"
+#include "print/queue.h"
+#include "print/spool.h"
+#include "server/control/control.h"
+#include "server/net/asio_loop.h"
+
+namespace stationer::admin {
+namespace {
+
+class VolumeChannel : public Channel {
+ public:
+  VolumeChannel(std::unique_ptr<fs::Volume> volume, std::unique_ptr<print::Spool> spool)
+      : volume_(std::move(volume)),
+        spool_(std::move(spool)),
+        context_(*volume_, *spool_, loop_),
+        client_(std::in_place, context_, server::keeper_with_uid(fs::own_user())) {}
+
+  ~VolumeChannel() override {
+    client_.reset();
+    loop_.finish_work();
+  }
+
+ private:
+  fs::Result<std::string> exchange(const std::string& line) override {
+    std::optional<std::string> answer;
+    client_->call(line, [&answer](std::string given) { answer = std::move(given); });
+    while (!answer) loop_.context().run_one();
+    return std::move(*answer);
+  }
+
+  server::AsioLoop loop_;  // outlives what posts to it
+  // There is always something to wait for: without work at hand, the context would stop.
+  const boost::asio::executor_work_guard<boost::asio::io_context::executor_type> waiting_{
+      loop_.context().get_executor()};
+  std::unique_ptr<fs::Volume> volume_;
+  std::unique_ptr<print::Spool> spool_;
+  server::ControlContext context_;
+  std::optional<server::ControlClient> client_;
+};
+
+}  // namespace
+
+fs::Result<std::unique_ptr<Channel>> open_volume_channel(const std::string& directory) {
+  auto volume = fs::Volume::open(directory);
+  if (!volume) return volume.error();
+  auto queues = print::read_queues((*volume)->settings_text());
+  if (!queues) return queues.error();
+  auto fonts = print::Fonts::load();
+  if (!fonts) return fonts.error();
+  auto spool = print::Spool::open(**volume, std::move(*queues), std::move(*fonts));
+  if (!spool) return spool.error();
+  return std::unique_ptr<Channel>(
+      std::make_unique<VolumeChannel>(std::move(*volume), std::move(*spool)));
+}
+
+}  // namespace stationer::admin

@@ -1,0 +1,96 @@
+#include "admin/command.h"
+
+#include <cstdlib>
+
+#include <fmt/format.h>
+
+#include "admin/host.h"
+#include "fs/account.h"
+#include "fs/crypto.h"
+
+namespace stationer::admin {
+namespace {
+
+using fs::Code;
+using fs::Error;
+
+constexpr int most_tries = 3;
+
+}  // namespace
+
+CLI::App& add_group(CLI::App& parent, const std::string& name, const std::string& what) {
+  CLI::App& group = *parent.add_subcommand(name, what);
+  group.require_subcommand(1);
+  return group;
+}
+
+CLI::App& add_command(CLI::App& parent, const std::string& name, const std::string& what,
+                      const std::string& example) {
+  CLI::App& command = *parent.add_subcommand(name, what);
+  command.footer("Example:\n  " + example);
+  return command;
+}
+
+void add_volume_option(CLI::App& command, Program& program) {
+  command
+      .add_option("--volume", program.volume,
+                  "The volume to work on; without it, the one that STATIONER_VOLUME names")
+      ->type_name("DIRECTORY");
+}
+
+void add_json_option(CLI::App& command, bool& json) {
+  command.add_flag("--json", json, "Say it as JSON, in one line, for other programs");
+}
+
+fs::Result<std::unique_ptr<Channel>> open_channel(const Program& program) {
+  if (!program.volume.empty()) return Channel::open(program.volume);
+  const char* named = std::getenv("STATIONER_VOLUME");
+  if (named != nullptr && *named != '\0') return Channel::open(named);
+  throw WrongUsage(
+      "No volume is named. Add --volume DIRECTORY, or set STATIONER_VOLUME to the directory.");
+}
+
+void run(CLI::App& command, Program& program, std::function<fs::Status()> act) {
+  command.final_callback([&program, act = std::move(act)] { program.chosen = act; });
+}
+
+void run(CLI::App& command, Program& program, std::function<fs::Status(Channel&)> act) {
+  add_volume_option(command, program);
+  run(command, program, [&program, act = std::move(act)]() -> fs::Status {
+    auto channel = open_channel(program);
+    if (!channel) return channel.error();
+    return act(**channel);
+  });
+}
+
+void add_password_options(CLI::App& command, PasswordOptions& options) {
+  auto* ask = command.add_flag("--ask-password", options.ask,
+                               "Ask for the password, twice, without showing it");
+  command
+      .add_flag("--password-stdin", options.standard_input,
+                "Take the password from the first line of standard input")
+      ->excludes(ask);
+}
+
+fs::Result<std::string> new_password(const PasswordOptions& options, std::string_view whose) {
+  if (options.standard_input) return read_input_line(fs::longest_password);
+  for (int tries = 0; tries < most_tries; ++tries) {
+    auto first = ask_hidden(fmt::format("Password for {}: ", whose));
+    if (!first) return first;
+    if (auto fine = fs::check_new_password(*first, whose); !fine) {
+      show_on_error(fine.error().message + "\n");
+      continue;
+    }
+    auto second = ask_hidden("The same again: ");
+    if (!second) return second;
+    const bool same = *first == *second;
+    fs::wipe(*second);
+    if (same) return first;
+    fs::wipe(*first);
+    show_on_error("Those were not the same.\n");
+  }
+  return Error{Code::bad_input,
+               "No password was set: three tries are enough. Nothing was changed."};
+}
+
+}  // namespace stationer::admin

@@ -1,0 +1,114 @@
+// stationer class …
+#include <memory>
+
+#include "admin/command.h"
+#include "admin/report.h"
+
+namespace stationer::admin {
+namespace {
+
+namespace json = boost::json;
+using Names = std::vector<std::string>;
+
+void add_list(CLI::App& group, Program& program) {
+  const auto as_json = std::make_shared<bool>(false);
+  CLI::App& command = add_command(group, "list", "List the classes", "stationer class list");
+  add_json_option(command, *as_json);
+  run(command, program, [as_json](Channel& channel) {
+    return say_listing(channel, "class.list", {}, *as_json,
+                       {text_column("Class", "name"), number_column("Members", "members"),
+                        number_column("Leaders", "leaders"), time_column("Made", "created")},
+                       "There are no classes yet. Add one with: stationer class add NAME");
+  });
+}
+
+void add_show(CLI::App& group, Program& program) {
+  struct Options {
+    std::string name;
+    bool json = false;
+  };
+  const auto options = std::make_shared<Options>();
+  CLI::App& command = add_command(group, "show", "List the leaders and members of a class",
+                                  "stationer class show evening");
+  add_argument(command, "CLASS", options->name, "The class");
+  add_json_option(command, options->json);
+  run(command, program, [options](Channel& channel) {
+    return say_listing(channel, "class.members", {{"name", options->name}}, options->json,
+                       {text_column("Name", "name"),
+                        {"As",
+                         [](const json::object& each) -> std::string {
+                           return is_set(each, "leader") ? "leader" : "member";
+                         }}},
+                       "Nobody is in this class yet.");
+  });
+}
+
+// A command that gives each of several classes to one method.
+void add_for_classes(CLI::App& group, Program& program, const char* name, const char* what,
+                     const char* method, const char* example) {
+  const auto names = std::make_shared<Names>();
+  CLI::App& command = add_command(group, name, what, example);
+  add_argument(command, "CLASS", *names, "The classes");
+  run(command, program, [names, method](Channel& channel) {
+    return for_each(*names, [&](const std::string& each) {
+      return status_of(channel.call(method, {{"name", each}}));
+    });
+  });
+}
+
+void add_join(CLI::App& group, Program& program) {
+  struct Options {
+    std::string klass;
+    Names accounts;
+    bool leader = false;
+  };
+  const auto options = std::make_shared<Options>();
+  CLI::App& command = add_command(group, "join", "Put accounts into a class",
+                                  "stationer class join evening robin wren");
+  add_argument(command, "CLASS", options->klass, "The class");
+  add_argument(command, "NAME", options->accounts, "The accounts");
+  command.add_flag("--leader", options->leader, "They lead it, rather than being members of it");
+  run(command, program, [options](Channel& channel) {
+    return for_each(options->accounts, [&](const std::string& account) {
+      return status_of(channel.call(
+          "class.join",
+          {{"name", options->klass}, {"account", account}, {"leader", options->leader}}));
+    });
+  });
+}
+
+void add_leave(CLI::App& group, Program& program) {
+  struct Options {
+    std::string klass;
+    Names accounts;
+  };
+  const auto options = std::make_shared<Options>();
+  CLI::App& command = add_command(group, "leave", "Take accounts out of a class",
+                                  "stationer class leave evening bram");
+  add_argument(command, "CLASS", options->klass, "The class");
+  add_argument(command, "NAME", options->accounts, "The accounts");
+  run(command, program, [options](Channel& channel) {
+    return for_each(options->accounts, [&](const std::string& account) {
+      return status_of(
+          channel.call("class.leave", {{"name", options->klass}, {"account", account}}));
+    });
+  });
+}
+
+}  // namespace
+
+void add_class_commands(CLI::App& app, Program& program) {
+  CLI::App& group = add_group(app, "class", "Who belongs together, and who leads them");
+  add_for_classes(group, program, "add",
+                  "Add classes, each with a shared folder and a hand-in folder in it", "class.add",
+                  "stationer class add evening");
+  add_list(group, program);
+  add_show(group, program);
+  add_join(group, program);
+  add_leave(group, program);
+  add_for_classes(group, program, "remove",
+                  "Remove classes that nobody is in; their folders and files stay", "class.remove",
+                  "stationer class remove evening");
+}
+
+}  // namespace stationer::admin

@@ -1,0 +1,157 @@
+// stationer pdf
+#include <memory>
+
+#include <fmt/format.h>
+
+#include "admin/command.h"
+#include "admin/host.h"
+#include "print/charset.h"
+#include "print/font_subset.h"
+#include "print/paper.h"
+#include "print/render.h"
+#include "print/settings.h"
+#include "server/terminal/wording.h"
+
+namespace stationer::admin {
+namespace {
+
+using server::counted;
+
+struct Options {
+  std::string input;
+  std::string output;
+  std::string printer = "plain-80";
+  std::string charset;
+  std::string paper;
+  std::string title;
+  bool return_feeds = false;
+  bool seven_bits = false;
+  std::string list;
+};
+
+fs::Result<print::Settings> settings_of(const Options& options) {
+  auto profile = print::find_printer_profile(options.printer);
+  if (!profile) return profile.error();
+  print::Settings settings = profile->settings;
+  if (!options.charset.empty()) {
+    auto charset = print::find_charset(options.charset);
+    if (!charset) return charset.error();
+    settings.text.charset = *charset;
+  }
+  if (!options.paper.empty()) {
+    auto paper = print::find_paper(options.paper);
+    if (!paper) return paper.error();
+    settings.form.paper = *paper;
+  }
+  if (options.return_feeds) settings.text.return_feeds = true;
+  if (options.seven_bits) settings.text.seven_bits = true;
+  return settings;
+}
+
+// The title a file gives its PDF: its name without the folders.
+std::string title_of(const Options& options) {
+  if (!options.title.empty()) return options.title;
+  if (options.input == "-") return "Standard input";
+  return options.input.substr(options.input.rfind('/') + 1);
+}
+
+void say_report(const print::Report& report) {
+  std::string line =
+      counted(report.text.pages, "page") + ", " + counted(report.text.characters, "character");
+  const auto also = [&line](std::uint64_t count, const char* one, const char* many) {
+    if (count > 0) line += ", " + counted(count, one, many);
+  };
+  also(report.text.unreadable, "byte that is none of the character set",
+       "bytes that are none of the character set");
+  also(report.text.unknown_controls, "unknown control code", "unknown control codes");
+  also(report.text.escape_sequences, "escape sequence left out", "escape sequences left out");
+  also(report.missing_glyphs, "character without a shape", "characters without a shape");
+  show_on_error(line + ".\n");
+}
+
+fs::Status make_pdf(const Options& options) {
+  auto settings = settings_of(options);
+  if (!settings) return settings.error();
+  auto input = Input::open(options.input);
+  if (!input) return input.error();
+  auto fonts = print::Fonts::load();
+  if (!fonts) return fonts.error();
+  auto output = Output::create(options.output, true);
+  if (!output) return output.error();
+  print::Metadata metadata;
+  metadata.title = title_of(options);
+  // The same file gives the same PDF, whenever it is made.
+  const auto now =
+      std::chrono::time_point_cast<fs::Time::duration>(std::chrono::system_clock::now());
+  metadata.created = std::chrono::floor<std::chrono::seconds>(input->changed().value_or(now));
+  Progress progress(metadata.title);
+  std::uint64_t done = 0;
+  auto report = print::render(
+      [&](std::span<char> into) {
+        auto got = input->read(into);
+        if (got) progress.at(done += *got, input->size().value_or(0));
+        return got;
+      },
+      *settings, metadata, *fonts, [&](std::string_view bytes) { return output->write(bytes); });
+  if (!report) return report.error();
+  if (auto finished = output->finish(); !finished) return finished;
+  progress.end();
+  say_report(*report);
+  return {};
+}
+
+template <class Items>
+void say_names(const Items& items) {
+  for (const auto& item : items) say(fmt::format("{:<16}  {}", item.name, item.title));
+}
+
+fs::Status say_list(const std::string& what) {
+  if (what == "printers") {
+    say_names(print::printer_profiles());
+  } else if (what == "papers") {
+    say_names(print::papers());
+  } else {
+    for (const auto& charset : print::charsets()) say(charset.name);
+  }
+  return {};
+}
+
+}  // namespace
+
+void add_pdf_command(CLI::App& app, Program& program) {
+  const auto options = std::make_shared<Options>();
+  CLI::App& command = add_command(app, "pdf",
+                                  "Turn what was sent to a printer into a PDF. It needs no volume. "
+                                  "What was found in it is said "
+                                  "on standard error",
+                                  "stationer pdf captured.prn listing.pdf --printer listing-132\n"
+                                  "  stationer pdf --list printers");
+  add_argument(command, "INPUT", options->input,
+               "The captured bytes: a file, or - for standard input")
+      ->required(false);
+  add_argument(command, "OUTPUT", options->output, "The PDF: a file, or - for standard output")
+      ->required(false);
+  command.add_option("--printer", options->printer, "The printer to imitate")
+      ->capture_default_str()
+      ->type_name("PROFILE");
+  command.add_option("--charset", options->charset, "The character set, if not the printer's own")
+      ->type_name("NAME");
+  command.add_option("--paper", options->paper, "The paper, if not the printer's own")
+      ->type_name("NAME");
+  command.add_option("--title", options->title, "The PDF's title; else the name of the input")
+      ->type_name("TEXT");
+  command.add_flag("--return-feeds", options->return_feeds,
+                   "A carriage return also feeds a line, for lines that end in it alone");
+  command.add_flag("--seven-bits", options->seven_bits, "The eighth bit is parity; leave it out");
+  command
+      .add_option("--list", options->list, "Only list the printers, papers or charsets there are")
+      ->check(CLI::IsMember({"printers", "papers", "charsets"}))
+      ->type_name("printers|papers|charsets");
+  run(command, program, [options]() -> fs::Status {
+    if (!options->list.empty()) return say_list(options->list);
+    if (options->output.empty()) throw WrongUsage("Name the input and the output: INPUT OUTPUT.");
+    return make_pdf(*options);
+  });
+}
+
+}  // namespace stationer::admin

@@ -1,0 +1,107 @@
+// stationer status
+#include <memory>
+
+#include <boost/json/array.hpp>
+#include <fmt/format.h>
+
+#include "admin/command.h"
+#include "server/terminal/wording.h"
+
+namespace stationer::admin {
+namespace {
+
+namespace json = boost::json;
+using server::counted;
+
+json::object object_of(const json::object& in, std::string_view key) {
+  const json::value* value = in.if_contains(key);
+  return value != nullptr && value->is_object() ? value->as_object() : json::object();
+}
+
+json::array array_of(const json::object& in, std::string_view key) {
+  const json::value* value = in.if_contains(key);
+  return value != nullptr && value->is_array() ? value->as_array() : json::array();
+}
+
+std::string doors_in_words(const json::object& status) {
+  std::string out;
+  for (const auto& each : array_of(status, "doors")) {
+    if (!each.is_object()) continue;
+    const json::object& door = each.as_object();
+    if (!out.empty()) out += ", ";
+    out += fmt::format("{} at {} port {}", text_of(door, "name"), text_of(door, "address"),
+                       text_of(door, "port"));
+  }
+  return out.empty() ? "none" : out;
+}
+
+std::string jobs_in_words(const json::object& status) {
+  const json::object jobs = object_of(status, "jobs");
+  const std::uint64_t waiting = number_of(jobs, "waiting") + number_of(jobs, "printing");
+  return fmt::format("{} to be printed, {} held, {} refused", waiting, number_of(jobs, "held"),
+                     number_of(jobs, "refused"));
+}
+
+void say_status(const json::object& status) {
+  const bool serving = is_set(status, "serving");
+  const std::uint64_t unclaimed = number_of(status, "unclaimed");
+  std::string printouts = counted(number_of(status, "printouts"), "printout");
+  if (unclaimed > 0) printouts += fmt::format(", {} of them unclaimed", unclaimed);
+  say_facts(
+      {{"volume", fmt::format("{}, in {}", text_of(status, "name"), text_of(status, "directory"))},
+       {"service", serving ? "runs since " + time_of(status, "since") : "does not run"},
+       {"doors", serving ? doors_in_words(status) : ""},
+       {"stations", serving ? counted(number_of(status, "sessions"), "session") : ""},
+       {"holds",
+        fmt::format("{}, {}", counted(number_of(status, "accounts"), "account"),
+                    counted(number_of(status, "nodes"), "file or folder", "files and folders"))},
+       {"jobs", jobs_in_words(status)},
+       {"printouts", printouts},
+       {"disk", fmt::format("{} free of {}", size_of(status, "free_bytes"),
+                            size_of(status, "total_bytes"))},
+       {"version", text_of(status, "version")}});
+  const json::array troubles = array_of(status, "troubles");
+  for (const auto& trouble : troubles) {
+    if (const json::string* sentence = trouble.if_string()) {
+      say(fmt::format("Trouble: {}", printable(*sentence)));
+    }
+  }
+  if (troubles.empty()) say("All is well.");
+}
+
+}  // namespace
+
+void add_status_command(CLI::App& app, Program& program) {
+  const auto as_json = std::make_shared<bool>(false);
+  CLI::App& command =
+      add_command(app, "status", "Say how the volume and its service are", "stationer status");
+  add_json_option(command, *as_json);
+  run(command, program, [as_json](Channel& channel) -> fs::Status {
+    auto status = channel.call("status");
+    if (!status) return status.error();
+    if (*as_json) {
+      say_json(*status);
+    } else {
+      say_status(*status);
+    }
+    return {};
+  });
+}
+
+void add_station_commands(CLI::App& app, Program& program) {
+  CLI::App& group = add_group(app, "station", "The machines that are connected");
+  const auto as_json = std::make_shared<bool>(false);
+  CLI::App& command = add_command(group, "list", "List who is connected now, and by which door",
+                                  "stationer station list");
+  add_json_option(command, *as_json);
+  run(command, program, [as_json](Channel& channel) {
+    return say_listing(
+        channel, "session.list", {}, *as_json,
+        {number_column("Session", "number"), text_column("Door", "door"),
+         text_column("Address", "address"), text_column("Name", "name"),
+         text_column("Role", "role"), time_column("Since", "since"), text_column("Doing", "doing")},
+        "Nobody is connected.");
+  });
+}
+
+}  // namespace stationer::admin

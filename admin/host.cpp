@@ -1,0 +1,253 @@
+#include "admin/host.h"
+
+#include <cerrno>
+#include <cstdio>
+#include <cstring>
+#include <utility>
+
+#include <fcntl.h>
+#include <fmt/format.h>
+#include <sys/ioctl.h>
+#include <sys/stat.h>
+#include <termios.h>
+#include <unistd.h>
+
+namespace stationer::admin {
+namespace {
+
+using fs::Code;
+using fs::Error;
+using fs::Status;
+
+constexpr std::string_view standard_name = "-";
+constexpr const char* standard_input = "standard input";
+constexpr int no_limit = 10'000;  // columns
+constexpr std::size_t longest_answer = 1024;
+constexpr char ctrl_c = 3;
+constexpr char ctrl_d = 4;
+
+Error host_error(std::string_view doing, std::string_view name, int error) {
+  Code code = Code::io;
+  if (error == ENOENT) code = Code::not_found;
+  if (error == EACCES || error == EPERM) code = Code::denied;
+  if (error == ENOSPC || error == EDQUOT) code = Code::no_space;
+  if (error == EEXIST) code = Code::exists;
+  return {code, fmt::format("\"{}\" could not be {}: {}.", name, doing, std::strerror(error))};
+}
+
+Status write_all(int file, std::string_view name, std::string_view bytes) {
+  while (!bytes.empty()) {
+    const ssize_t done = ::write(file, bytes.data(), bytes.size());
+    if (done < 0 && errno == EINTR) continue;
+    if (done < 0) return host_error("written", name, errno);
+    bytes.remove_prefix(static_cast<std::size_t>(done));
+  }
+  return {};
+}
+
+fs::Result<std::size_t> read_some(int file, std::string_view name, std::span<char> into) {
+  for (;;) {
+    const ssize_t done = ::read(file, into.data(), into.size());
+    if (done < 0 && errno == EINTR) continue;
+    if (done < 0) return host_error("read", name, errno);
+    return static_cast<std::size_t>(done);
+  }
+}
+
+Error already_there(std::string_view path) {
+  return {Code::exists,
+          fmt::format("There is already a file \"{}\". Name another, or add --replace.", path)};
+}
+
+// The terminal set to give each key as it is typed. Ctrl-C and its like are keys too, so that
+// nothing can end the program while the terminal does not show what is typed.
+class KeyByKey {
+ public:
+  KeyByKey() {
+    if (::tcgetattr(STDIN_FILENO, &before_) != 0) return;
+    termios changed = before_;
+    changed.c_lflag &= ~static_cast<tcflag_t>(ECHO | ECHONL | ICANON | ISIG);
+    changed.c_cc[VMIN] = 1;
+    changed.c_cc[VTIME] = 0;
+    set_ = ::tcsetattr(STDIN_FILENO, TCSAFLUSH, &changed) == 0;
+  }
+  KeyByKey(const KeyByKey&) = delete;
+  KeyByKey& operator=(const KeyByKey&) = delete;
+  ~KeyByKey() {
+    if (set_) ::tcsetattr(STDIN_FILENO, TCSAFLUSH, &before_);
+  }
+  bool set() const { return set_; }
+  bool erases(char key) const {
+    return key == '\b' || key == '\x7f' || key == static_cast<char>(before_.c_cc[VERASE]);
+  }
+  bool erases_all(char key) const { return key == static_cast<char>(before_.c_cc[VKILL]); }
+
+ private:
+  termios before_{};
+  bool set_ = false;
+};
+
+Error given_up() {
+  return {Code::denied, "Given up; nothing was changed."};
+}
+
+}  // namespace
+
+bool is_terminal(Standard which) {
+  return ::isatty(static_cast<int>(which)) == 1;
+}
+
+int terminal_columns() {
+  winsize size{};
+  const bool known = ::ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_col != 0;
+  return is_terminal(Standard::output) && known ? size.ws_col : no_limit;
+}
+
+void show_on_error(std::string_view text) {
+  static_cast<void>(write_all(STDERR_FILENO, "", text));
+}
+
+fs::Result<std::string> read_input_line(std::size_t most) {
+  std::string line;
+  for (;;) {
+    char next = 0;
+    auto got = read_some(STDIN_FILENO, standard_input, {&next, 1});
+    if (!got) return got.error();
+    if (*got == 0 && line.empty()) return Error{Code::not_found, "Standard input is empty."};
+    if (*got == 0 || next == '\n') break;
+    if (line.size() >= most) {
+      return Error{Code::bad_input,
+                   fmt::format("The line on standard input is longer than {} bytes.", most)};
+    }
+    line += next;
+  }
+  if (line.ends_with('\r')) line.pop_back();
+  return line;
+}
+
+fs::Result<std::string> ask(std::string_view prompt) {
+  if (!is_terminal(Standard::input)) {
+    return Error{Code::denied, "There is no terminal to ask on."};
+  }
+  show_on_error(prompt);
+  auto line = read_input_line(longest_answer);
+  if (line) return line;
+  show_on_error("\n");
+  return given_up();
+}
+
+fs::Result<std::string> ask_hidden(std::string_view prompt) {
+  const Error no_terminal{Code::denied, "There is no terminal to ask on."};
+  if (!is_terminal(Standard::input)) return no_terminal;
+  const KeyByKey keys;
+  if (!keys.set()) return no_terminal;
+  show_on_error(prompt);
+  std::string answer;
+  for (;;) {
+    char key = 0;
+    auto got = read_some(STDIN_FILENO, standard_input, {&key, 1});
+    if (!got) return got.error();
+    const bool end = *got == 0 || key == '\n' || key == '\r';
+    if (end || key == ctrl_c || key == ctrl_d) {
+      show_on_error("\n");
+      if (*got == 0 || !end) return given_up();
+      return answer;
+    }
+    if (keys.erases_all(key)) {
+      answer.clear();
+    } else if (keys.erases(key)) {
+      // A whole character, which may be several bytes of UTF-8.
+      while (!answer.empty() && (answer.back() & '\xC0') == '\x80') answer.pop_back();
+      if (!answer.empty()) answer.pop_back();
+    } else if (answer.size() < longest_answer) {
+      answer += key;
+    }
+  }
+}
+
+// ---- descriptors ----
+
+Descriptor::Descriptor(Descriptor&& other) noexcept : number_(std::exchange(other.number_, -1)) {}
+
+Descriptor& Descriptor::operator=(Descriptor&& other) noexcept {
+  std::swap(number_, other.number_);
+  return *this;
+}
+
+Descriptor::~Descriptor() {
+  if (number_ > STDERR_FILENO) ::close(number_);
+}
+
+// ---- files ----
+
+fs::Result<Input> Input::open(const std::string& path) {
+  if (path == standard_name) return Input(Descriptor(STDIN_FILENO), standard_input);
+  Descriptor file(::open(path.c_str(), O_RDONLY | O_CLOEXEC));
+  if (file.number() < 0) return host_error("opened", path, errno);
+  struct stat info {};
+  if (::fstat(file.number(), &info) != 0) return host_error("looked at", path, errno);
+  if (S_ISDIR(info.st_mode)) {
+    return Error{Code::is_a_folder, fmt::format("\"{}\" is a folder; name a file.", path)};
+  }
+  Input input(std::move(file), path);
+  if (S_ISREG(info.st_mode)) {
+    input.size_ = static_cast<std::uint64_t>(info.st_size);
+    input.changed_ = fs::Time(std::chrono::seconds(info.st_mtim.tv_sec));
+  }
+  return input;
+}
+
+fs::Result<std::size_t> Input::read(std::span<char> into) const {
+  return read_some(file_.number(), name_, into);
+}
+
+Output::Output(Descriptor file, std::string path, std::string aside, bool replace)
+    : file_(std::move(file)), path_(std::move(path)), aside_(std::move(aside)), replace_(replace) {}
+
+Output::Output(Output&& other) noexcept
+    : file_(std::move(other.file_)),
+      path_(std::move(other.path_)),
+      aside_(std::exchange(other.aside_, {})),
+      replace_(other.replace_) {}
+
+Output::~Output() {
+  if (!aside_.empty()) ::unlink(aside_.c_str());
+}
+
+fs::Result<Output> Output::create(const std::string& path, bool replace) {
+  if (path == standard_name) {
+    return Output(Descriptor(STDOUT_FILENO), "standard output", "", true);
+  }
+  struct stat info {};
+  const bool there = ::stat(path.c_str(), &info) == 0;
+  if (there && S_ISDIR(info.st_mode)) {
+    return Error{Code::is_a_folder, fmt::format("\"{}\" is a folder; name a file in it.", path)};
+  }
+  if (there && !S_ISREG(info.st_mode)) {  // a device or a pipe
+    Descriptor file(::open(path.c_str(), O_WRONLY | O_CLOEXEC));
+    if (file.number() < 0) return host_error("opened", path, errno);
+    return Output(std::move(file), path, "", true);
+  }
+  if (there && !replace) return already_there(path);
+  const std::string aside = fmt::format("{}.{}.part", path, ::getpid());
+  Descriptor file(::open(aside.c_str(), O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0666));
+  if (file.number() < 0) return host_error("created", path, errno);
+  return Output(std::move(file), path, aside, replace);
+}
+
+Status Output::write(std::string_view bytes) const {
+  return write_all(file_.number(), path_, bytes);
+}
+
+Status Output::finish() {
+  if (aside_.empty()) return {};
+  const unsigned how = replace_ ? 0 : RENAME_NOREPLACE;
+  int done = ::renameat2(AT_FDCWD, aside_.c_str(), AT_FDCWD, path_.c_str(), how);
+  // Not every file system knows how to refuse: then what was looked at before has to do.
+  if (done != 0 && errno == EINVAL) done = ::rename(aside_.c_str(), path_.c_str());
+  if (done != 0) return errno == EEXIST ? already_there(path_) : host_error("named", path_, errno);
+  aside_.clear();
+  return {};
+}
+
+}  // namespace stationer::admin

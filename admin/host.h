@@ -1,0 +1,88 @@
+// What belongs to the person at the box rather than to a volume: their terminal, and their files as
+// they name them. The only part of the program that opens them.
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <span>
+#include <string>
+#include <string_view>
+
+#include "fs/ids.h"
+#include "fs/result.h"
+
+namespace stationer::admin {
+
+enum class Standard { input = 0, output = 1, error = 2 };
+
+bool is_terminal(Standard which);
+
+// How wide standard output is; a great number when it is no terminal.
+int terminal_columns();
+
+// Asks on the terminal: the prompt goes to standard error, so that standard output stays clean. A
+// hidden answer does not show. Code::denied when there is no terminal, or the person gives up with
+// Ctrl-C or Ctrl-D; the terminal is then as it was.
+fs::Result<std::string> ask(std::string_view prompt);
+fs::Result<std::string> ask_hidden(std::string_view prompt);
+
+// The next line of standard input without its end, CR LF or LF; at most `most` bytes.
+// Code::not_found when there is none.
+fs::Result<std::string> read_input_line(std::size_t most);
+
+// Writes to standard error; for progress, which nobody misses.
+void show_on_error(std::string_view text);
+
+class Descriptor {
+ public:
+  explicit Descriptor(int number = -1) : number_(number) {}
+  Descriptor(Descriptor&& other) noexcept;
+  Descriptor& operator=(Descriptor&& other) noexcept;
+  ~Descriptor();
+  int number() const { return number_; }
+
+ private:
+  int number_;  // -1: none. The standard ones are never closed
+};
+
+// A file to read; "-" is standard input.
+class Input {
+ public:
+  static fs::Result<Input> open(const std::string& path);
+  // Fills some or all of `into`; 0 is the end.
+  fs::Result<std::size_t> read(std::span<char> into) const;
+  std::optional<std::uint64_t> size() const { return size_; }   // of a plain file
+  std::optional<fs::Time> changed() const { return changed_; }  // the same
+
+ private:
+  Input(Descriptor file, std::string name) : file_(std::move(file)), name_(std::move(name)) {}
+
+  Descriptor file_;
+  std::string name_;
+  std::optional<std::uint64_t> size_;
+  std::optional<fs::Time> changed_;
+};
+
+// A file to write; "-" is standard output. A plain file gets its name in finish() and not before,
+// so that no half a file is taken for a whole one; letting it go leaves nothing.
+class Output {
+ public:
+  // With replace false, Code::exists when there is something of that name.
+  static fs::Result<Output> create(const std::string& path, bool replace);
+  Output(Output&& other) noexcept;
+  Output& operator=(Output&&) = delete;
+  ~Output();
+
+  fs::Status write(std::string_view bytes) const;
+  fs::Status finish();
+
+ private:
+  Output(Descriptor file, std::string path, std::string aside, bool replace);
+
+  Descriptor file_;
+  std::string path_;
+  std::string aside_;  // where it lies until finish(); empty: it is written in place
+  bool replace_;
+};
+
+}  // namespace stationer::admin
