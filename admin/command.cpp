@@ -42,12 +42,16 @@ void add_json_option(CLI::App& command, bool& json) {
   command.add_flag("--json", json, "Say it as JSON, in one line, for other programs");
 }
 
-fs::Result<std::unique_ptr<Channel>> open_channel(const Program& program) {
-  if (!program.volume.empty()) return Channel::open(program.volume);
+std::string volume_directory(const Program& program) {
+  if (!program.volume.empty()) return program.volume;
   const char* named = std::getenv("STATIONER_VOLUME");
-  if (named != nullptr && *named != '\0') return Channel::open(named);
+  if (named != nullptr && *named != '\0') return named;
   throw WrongUsage(
       "No volume is named. Add --volume DIRECTORY, or set STATIONER_VOLUME to the directory.");
+}
+
+fs::Result<std::unique_ptr<Channel>> open_channel(const Program& program) {
+  return Channel::open(volume_directory(program));
 }
 
 void run(CLI::App& command, Program& program, std::function<fs::Status()> act) {

@@ -51,7 +51,9 @@ void run(CLI::App& command, Program& program, std::function<fs::Status(Channel&)
 void add_volume_option(CLI::App& command, Program& program);
 void add_json_option(CLI::App& command, bool& json);
 
-// The way to the volume that --volume or STATIONER_VOLUME names; WrongUsage when neither does.
+// The volume that --volume or STATIONER_VOLUME names, and the way to it; WrongUsage when neither
+// does.
+std::string volume_directory(const Program& program);
 fs::Result<std::unique_ptr<Channel>> open_channel(const Program& program);
 
 // Thrown for what the table of options can't say; ends with exit_wrong_usage.
@@ -106,6 +108,7 @@ void add_notice_commands(CLI::App& app, Program& program);
 void add_pdf_command(CLI::App& app, Program& program);
 void add_printout_commands(CLI::App& app, Program& program);
 void add_queue_commands(CLI::App& app, Program& program);
+void add_serve_command(CLI::App& app, Program& program);
 void add_station_commands(CLI::App& app, Program& program);
 void add_status_command(CLI::App& app, Program& program);
 

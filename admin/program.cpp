@@ -56,6 +56,7 @@ void add_commands(CLI::App& app, Program& program) {
   app.footer("More of each:\n  stationer COMMAND --help");
   app.require_subcommand(1);
   add_init_command(app, program);
+  add_serve_command(app, program);
   add_status_command(app, program);
   add_account_commands(app, program);
   add_class_commands(app, program);

@@ -271,6 +271,11 @@ void CommitLog::release(std::uint64_t number) {
     free_.push_back(segments_.front());
     segments_.pop_front();
   }
+  // A flood is over: what it needed goes back to the disk.
+  while (free_.size() > most_free) {
+    static_cast<void>(files_.remove_file(free_.back().path));
+    free_.pop_back();
+  }
 }
 
 }  // namespace stationer::fs

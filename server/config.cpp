@@ -41,15 +41,17 @@ Status check_address(const toml::table& table, const DoorConfig& door) {
   boost::system::error_code failed;
   const auto address = boost::asio::ip::make_address(door.address, failed);
   if (failed) {
-    return fs::wrong_setting(node, fmt::format("address is \"loopback\", \"private\" or an address of this "
-                                               "machine such as 192.168.1.5, not \"{}\".",
-                                               door.address));
+    return fs::wrong_setting(
+        node, fmt::format("address is \"loopback\", \"private\" or an address of this "
+                          "machine such as 192.168.1.5, not \"{}\".",
+                          door.address));
   }
   if (!is_private(address) && !door.is_public) {
-    return fs::wrong_setting(node, fmt::format("{} can be reached from the whole Internet, which old "
-                                               "protocols are not made for. If that is what you want, "
-                                               "write public = true below it.",
-                                               door.address));
+    return fs::wrong_setting(node,
+                             fmt::format("{} can be reached from the whole Internet, which old "
+                                         "protocols are not made for. If that is what you want, "
+                                         "write public = true below it.",
+                                         door.address));
   }
   return {};
 }
@@ -61,7 +63,8 @@ Status read_door(const toml::table& table, std::uint16_t port, DoorConfig& door)
       take(fs::number_setting(table, "port", port, 0, 65535), door.port),
       take(fs::switch_setting(table, "public", false), door.is_public),
       take(fs::number_setting(table, "most", 2000, 1, most_connections), door.most),
-      take(fs::number_setting(table, "most_per_address", 64, 1, most_connections), door.most_per_address),
+      take(fs::number_setting(table, "most_per_address", 64, 1, most_connections),
+           door.most_per_address),
   });
   return read ? check_address(table, door) : read;
 }
@@ -71,8 +74,8 @@ Status read_terminal(const toml::table& table, TerminalDoorConfig& door) {
   std::string charset;
   auto read = first_failure({
       fs::check_keys(table, "door.terminal",
-                     {"open", "address", "port", "public", "most", "most_per_address", "telnet", "guests",
-                      "charset", "capitals", "columns", "rows"}),
+                     {"open", "address", "port", "public", "most", "most_per_address", "telnet",
+                      "guests", "charset", "capitals", "columns", "rows"}),
       read_door(table, terminal_port, door),
       take(fs::text_setting(table, "telnet", "auto"), telnet),
       take(fs::text_setting(table, "charset", "ascii"), charset),
@@ -97,8 +100,9 @@ Status read_terminal(const toml::table& table, TerminalDoorConfig& door) {
 
 Status read_lpd(const toml::table& table, LpdDoorConfig& door) {
   return first_failure({
-      fs::check_keys(table, "door.lpd",
-                     {"open", "address", "port", "public", "most", "most_per_address", "believe_names"}),
+      fs::check_keys(
+          table, "door.lpd",
+          {"open", "address", "port", "public", "most", "most_per_address", "believe_names"}),
       read_door(table, lpd_port, door),
       take(fs::switch_setting(table, "believe_names", true), door.believe_names),
   });
@@ -108,7 +112,8 @@ Status read_raw(const toml::table& table, const print::Queues& queues, RawDoorCo
   std::int64_t idle = 0;
   auto read = first_failure({
       fs::check_keys(table, "door.raw",
-                     {"open", "address", "port", "public", "most", "most_per_address", "queue", "idle_seconds"}),
+                     {"open", "address", "port", "public", "most", "most_per_address", "queue",
+                      "idle_seconds"}),
       read_door(table, raw_port, door),
       take(fs::text_setting(table, "queue", ""), door.queue),
       take(fs::number_setting(table, "idle_seconds", 60, 1, 86'400), idle),
@@ -116,7 +121,8 @@ Status read_raw(const toml::table& table, const print::Queues& queues, RawDoorCo
   if (!read) return read;
   door.idle = std::chrono::seconds(idle);
   if (queues.find(door.queue) == nullptr) {
-    return fs::wrong_setting(*table.get("queue"), fmt::format("there is no [queue.{}].", door.queue));
+    return fs::wrong_setting(*table.get("queue"),
+                             fmt::format("there is no [queue.{}].", door.queue));
   }
   return {};
 }
@@ -148,7 +154,8 @@ fs::Result<Config> read_config(std::string_view settings_text, const print::Queu
 
 std::string_view new_door_settings() {
   return "\n"
-         "# Doors: an address is \"loopback\" (this machine only), \"private\" (that and private networks)\n"
+         "# Doors: an address is \"loopback\" (this machine only), \"private\" (that and private "
+         "networks)\n"
          "# or one of this machine's own. The usual ports 23 and 515 need the right to use them.\n"
          "[door.terminal]\n"
          "address = \"private\"\n"

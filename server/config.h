@@ -65,8 +65,8 @@ struct Config {
   RawDoorConfig raw;
 };
 
-// Reads the text of volume.toml. Code::bad_input with the line for what can't be right. `queues` are
-// those of the same text.
+// Reads the text of volume.toml. Code::bad_input with the line for what can't be right. `queues`
+// are those of the same text.
 fs::Result<Config> read_config(std::string_view settings_text, const print::Queues& queues);
 
 // What a new volume's settings say about doors.

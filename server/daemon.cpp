@@ -54,8 +54,8 @@ class Service {
   }
 
   ~Service() {
-    // What runs on other threads ends before anything it uses goes; what the volume still has to say
-    // it says to a loop that is there, though it does not turn any more.
+    // What runs on other threads ends before anything it uses goes; what the volume still has to
+    // say it says to a loop that is there, though it does not turn any more.
     spool_->on_done({});
     listeners_.clear();
     control_.reset();

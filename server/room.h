@@ -42,7 +42,7 @@ class Room {
 
   // Something has happened that people should hear of at their next prompt.
   void tell(fs::AccountId account, const std::string& text);
-  void tell_all(const std::string& text);
+  void tell_all(const std::string& text, fs::AccountId except = fs::no_account);
 
   fs::Volume& volume;
   print::Spool& spool;

@@ -15,8 +15,8 @@ using fs::Status;
 
 constexpr std::size_t piece_size = 64 * 1024;
 constexpr std::size_t most_told = 20;
-constexpr int most_rescued = 9;                    // texts with the same name
-constexpr std::size_t longest_rescued_name = 100;  // bytes; the notice has to hold it twice
+constexpr int most_rescued = 9;                   // texts with the same name
+constexpr std::size_t longest_rescued_name = 60;  // bytes; the notice has to hold it twice
 
 }  // namespace
 
@@ -46,9 +46,9 @@ void Room::tell(fs::AccountId account, const std::string& text) {
   }
 }
 
-void Room::tell_all(const std::string& text) {
+void Room::tell_all(const std::string& text, fs::AccountId except) {
   for (Session* session : sessions_) {
-    if (!session->signed_in()) continue;
+    if (!session->signed_in() || session->caller_.account == except) continue;
     if (session->told_.size() < most_told) session->told_.push_back(text);
     if (session->on_told) session->on_told();
   }
@@ -394,12 +394,13 @@ Task<Status> Session::send_notice(std::string to, std::string text) {
   const std::string words =
       fmt::format("A notice from {} has come. Type notices to read it.", name());
   if (who == "@all") {
-    room_.tell_all(words);
+    room_.tell_all(words, caller_.account);
   } else if (who.starts_with('@')) {
     if (auto klass = room_.volume.people().class_of(who.substr(1))) {
       for (const auto* names : {&klass->members, &klass->leaders}) {
         for (const auto& each : *names) {
-          if (auto account = room_.volume.people().account(each)) room_.tell(account->id, words);
+          const auto account = room_.volume.people().account(each);
+          if (account && account->id != caller_.account) room_.tell(account->id, words);
         }
       }
     }

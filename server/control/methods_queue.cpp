@@ -73,7 +73,7 @@ Task<Answer> show_job(ControlClient& client, Params params) {
   co_return show(*view);
 }
 
-// What the spool does with a job for a reason, or with none.
+// What the spool does with a job, for a reason or for none. Name the task before awaiting it.
 template <class Act>
 Task<Answer> handle(ControlClient& client, Act act) {
   auto& spool = client.context().spool;
@@ -94,34 +94,38 @@ Task<Answer> hold(ControlClient& client, Params params) {
   const std::uint32_t job = params.number("job");
   const std::string reason = take_reason(params, "The keeper holds it back.");
   if (auto fine = params.check(); !fine) co_return fine.error();
-  co_return co_await handle(client, [job, reason](print::Spool& spool, const fs::Caller& caller) {
+  auto handled = handle(client, [job, reason](print::Spool& spool, const fs::Caller& caller) {
     return spool.hold(caller, job, reason);
   });
+  co_return co_await std::move(handled);
 }
 
 Task<Answer> release(ControlClient& client, Params params) {
   const std::uint32_t job = params.number("job");
   if (auto fine = params.check(); !fine) co_return fine.error();
-  co_return co_await handle(client, [job](print::Spool& spool, const fs::Caller& caller) {
+  auto handled = handle(client, [job](print::Spool& spool, const fs::Caller& caller) {
     return spool.release(caller, job);
   });
+  co_return co_await std::move(handled);
 }
 
 Task<Answer> refuse(ControlClient& client, Params params) {
   const std::uint32_t job = params.number("job");
   const std::string reason = take_reason(params, "The keeper refused it.");
   if (auto fine = params.check(); !fine) co_return fine.error();
-  co_return co_await handle(client, [job, reason](print::Spool& spool, const fs::Caller& caller) {
+  auto handled = handle(client, [job, reason](print::Spool& spool, const fs::Caller& caller) {
     return spool.refuse(caller, job, reason);
   });
+  co_return co_await std::move(handled);
 }
 
 Task<Answer> cancel(ControlClient& client, Params params) {
   const std::uint32_t job = params.number("job");
   if (auto fine = params.check(); !fine) co_return fine.error();
-  co_return co_await handle(client, [job](print::Spool& spool, const fs::Caller& caller) {
+  auto handled = handle(client, [job](print::Spool& spool, const fs::Caller& caller) {
     return spool.cancel(caller, job);
   });
+  co_return co_await std::move(handled);
 }
 
 constexpr std::array<Method, 7> methods = {{{"queue.list", list},

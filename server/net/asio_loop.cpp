@@ -4,7 +4,9 @@
 
 namespace stationer::server {
 
-void AsioLoop::post(Job job) { boost::asio::post(context_, std::move(job)); }
+void AsioLoop::post(Job job) {
+  boost::asio::post(context_, std::move(job));
+}
 
 void AsioLoop::work(Job job) {
   if (pool_) boost::asio::post(*pool_, std::move(job));

@@ -71,7 +71,8 @@ class LpdConnection : public Connection {
       if (step.close) open_ = false;
       if (!step.request) co_return;
       auto request = std::move(*step.request);
-      step = co_await std::visit([this](auto& each) { return answer(each); }, request);
+      auto answered = std::visit([this](auto& each) { return answer(each); }, request);
+      step = co_await std::move(answered);
     }
   }
 

@@ -177,8 +177,9 @@ class TerminalConnection : public Connection {
     room_.loop.post([soon] { soon.bring(true); });
     co_await soon;
     while (!unsent_.empty()) {
-      const bool sent =
-          co_await stream_->write(std::exchange(unsent_, {}), std::exchange(urgent_end_, false));
+      std::string bytes = std::exchange(unsent_, std::string());
+      const bool urgent_end = std::exchange(urgent_end_, false);
+      const bool sent = co_await stream_->write(std::move(bytes), urgent_end);
       if (!sent) break;
       take_output();
     }

@@ -58,7 +58,8 @@ std::string access_in_words(const Session& session, const fs::Path& path,
   if (has_class) {
     out +=
         fmt::format("The class {} {}.\n", view.klass, may(Access::class_read, Access::class_write));
-  } else if (access.has(Access::class_read) || access.has(Access::class_write)) {
+  } else if ((access.has(Access::class_read) && !access.has(Access::everyone_read)) ||
+             (access.has(Access::class_write) && !access.has(Access::everyone_write))) {
     out += "No class has to do with it, so what a class may do means nothing here.\n";
   }
   if (access.has(Access::everyone_read) || access.has(Access::everyone_write)) {

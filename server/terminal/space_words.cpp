@@ -14,7 +14,7 @@ std::string last_day(const Space& space) {
   return short_day(*space.over_since + fs::default_grace);
 }
 
-// "99.2K of 100.0K", "12 of 20 files"; only the limits that there are.
+// The limit that is met first, of those that there are.
 std::uint64_t nearest(std::uint64_t soft, std::uint64_t hard) {
   return soft != 0 ? soft : hard;
 }

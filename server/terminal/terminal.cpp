@@ -55,7 +55,7 @@ void Terminal::heed_interrupt_key() {
 
 void Terminal::answer(LineEditor::Outcome outcome) {
   at_line_start_ = true;
-  pager_.restart();
+  start_screen();
   std::exchange(asking_, std::nullopt)->bring(std::move(outcome));
 }
 
@@ -84,6 +84,7 @@ void Terminal::resize(int columns, int rows) {
   if (rows > 0) setup_.rows = rows;
   text_out_ = TextOut(setup_.screen);
   pager_ = Pager(setup_.rows);
+  screen_full_ = false;
 }
 
 void Terminal::set_echo(bool we_echo) {
@@ -210,18 +211,25 @@ Task<bool> Terminal::show(std::string text) {
       at_line_start_ = false;
       co_return false;
     }
+    if (screen_full_) {
+      const bool more = co_await ask_for_more();
+      if (!more) co_return false;
+    }
     if (!at_line_start_) put(text_out_.ending());
     at_line_start_ = true;
     put(line + std::string(text_out_.ending()));
+    screen_full_ = pager_.line();
     if (is_full()) co_await room_to_write();
-    if (!pager_.line()) continue;
-    const auto answer =
-        co_await ask(columns() < narrow ? "More? (y/n) " : "More? Enter goes on, n stops: ");
-    if (!answer) co_return false;
-    const std::string lower = fs::ascii_lower(*answer);
-    if (lower == "n" || lower == "no" || lower == "q") co_return false;
   }
   co_return true;
+}
+
+Task<bool> Terminal::ask_for_more() {
+  const auto answer =
+      co_await ask(columns() < narrow ? "More? (y/n) " : "More? Enter goes on, n stops: ");
+  if (!answer) co_return false;
+  const std::string lower = fs::ascii_lower(*answer);
+  co_return lower != "n" && lower != "no" && lower != "q";
 }
 
 Task<void> Terminal::room_to_write() {

@@ -67,7 +67,10 @@ class Terminal {
   // Like say(), but stops at each full screen and asks; false when the member has seen enough.
   Task<bool> show(std::string text);
   // A new answer to what is shown starts a new screen.
-  void start_screen() { pager_.restart(); }
+  void start_screen() {
+    pager_.restart();
+    screen_full_ = false;
+  }
 
   // True once since the last call when the member pressed the interrupt key while nothing was
   // asked.
@@ -85,6 +88,7 @@ class Terminal {
   bool is_full() const { return output_.size() > most_waiting; }
   void put_question(LineEditor::Question question);
   Task<LineEditor::Outcome> hear();
+  Task<bool> ask_for_more();
   Task<void> room_to_write();
 
   Setup setup_;
@@ -95,6 +99,7 @@ class Terminal {
   std::string typed_;   // not yet used
   std::string output_;
   bool at_line_start_ = true;
+  bool screen_full_ = false;  // ask before the next line that is shown
   bool interrupted_ = false;
   bool feeding_ = false;
   bool told_that_it_shows_ = false;
