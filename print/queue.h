@@ -7,8 +7,9 @@
 //   title = "Plain paper"
 //   profile = "plain-80"        # one of printer_profiles()
 //   charset = "cp437"           # optional; else the profile's
-//   policy = "straight"         # "owner": held until its owner lets it go; "leader": until a
-//   leader does most_pages = 200            # in one job
+//   policy = "straight"         # "owner": held until its owner releases it; "leader": until a
+//                               # leader does
+//   most_pages = 200            # in one job
 #pragma once
 
 #include <cstdint>

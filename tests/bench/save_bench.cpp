@@ -1,12 +1,10 @@
-// Durable saves of 4 KiB a second, beside the bare loop that a careful program without a store would
-// run: write a temporary file, fsync, rename, fsync the folder. Two ways of saving are measured: the
-// same few files again and again, as people at work do, and ever new ones, which also have to be
-// placed under names of their own sooner or later ("with settling": until the last one is).
+// Durable saves of 4 KiB a second, beside the bare loop that a careful program without a store
+// would run: write a temporary file, fsync, rename, fsync the folder. Two ways of saving are
+// measured: the same few files again and again, as people at work do, and ever new ones, which also
+// have to be placed under names of their own sooner or later ("with settling": until the last one
+// is).
 //
 //   save_bench [FOLDER] [SECONDS]     FOLDER is on the disk to be measured; the default is here
-#include <fcntl.h>
-#include <unistd.h>
-
 #include <algorithm>
 #include <chrono>
 #include <condition_variable>
@@ -18,6 +16,9 @@
 #include <string>
 #include <thread>
 #include <vector>
+
+#include <fcntl.h>
+#include <unistd.h>
 
 #include "fs/volume.h"
 
@@ -71,7 +72,8 @@ Rates stationer_saves(fs::Volume& volume, int clients, double seconds, bool new_
   static int series = 0;
   ++series;
   for (int client = 0; client < clients; ++client) {
-    auto path = fs::Path::parse("/public/s" + std::to_string(series) + "c" + std::to_string(client));
+    auto path =
+        fs::Path::parse("/public/s" + std::to_string(series) + "c" + std::to_string(client));
     static_cast<void>(volume.files().make_folder(fs::keeper_at_the_box(), *path).wait());
     ready.push_back(client);
   }
@@ -91,8 +93,9 @@ Rates stationer_saves(fs::Volume& volume, int clients, double seconds, bool new_
       continue;
     }
     const long n = turn[static_cast<std::size_t>(client)]++;
-    auto path = fs::Path::parse("/public/s" + std::to_string(series) + "c" + std::to_string(client) +
-                                "/file" + std::to_string(new_files ? n : n % 10));
+    auto path =
+        fs::Path::parse("/public/s" + std::to_string(series) + "c" + std::to_string(client) +
+                        "/file" + std::to_string(new_files ? n : n % 10));
     fs::SaveOptions options;
     options.replace = true;
     auto upload = volume.files().save(fs::keeper_at_the_box(), *path, options);
@@ -124,7 +127,8 @@ double median(std::vector<double> values) {
 }  // namespace
 
 int main(int argc, char** argv) {
-  const std::string base = std::string(argc > 1 ? argv[1] : ".") + "/save-bench." + std::to_string(::getpid());
+  const std::string base =
+      std::string(argc > 1 ? argv[1] : ".") + "/save-bench." + std::to_string(::getpid());
   const double seconds = argc > 2 ? std::atof(argv[2]) : 2.0;
   std::filesystem::create_directories(base + "/bare");
   auto volume = fs::Volume::create(base + "/volume", "bench");
@@ -134,8 +138,8 @@ int main(int argc, char** argv) {
   }
   constexpr int rounds = 3;
   std::vector<double> bare;
-  std::printf("%-34s %12s %9s %14s %9s\n", "durable saves of 4 KiB", "saves/s", "ratio", "with settling",
-              "ratio");
+  std::printf("%-34s %12s %9s %14s %9s\n", "durable saves of 4 KiB", "saves/s", "ratio",
+              "with settling", "ratio");
   for (int round = 0; round < rounds; ++round) bare.push_back(bare_loop(base + "/bare", seconds));
   const double limit = median(bare);
   std::printf("%-34s %12.0f %9.1f\n", "bare write-fsync-rename-fsync", limit, 1.0);
@@ -147,7 +151,8 @@ int main(int argc, char** argv) {
         acknowledged.push_back(rates.acknowledged);
         settled.push_back(rates.settled);
       }
-      const std::string label = std::to_string(clients) + (clients == 1 ? " client, " : " clients, ") +
+      const std::string label = std::to_string(clients) +
+                                (clients == 1 ? " client, " : " clients, ") +
                                 (new_files ? "new files" : "the same files");
       std::printf("%-34s %12.0f %9.1f %14.0f %9.1f\n", label.c_str(), median(acknowledged),
                   median(acknowledged) / limit, median(settled), median(settled) / limit);
