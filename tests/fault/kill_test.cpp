@@ -252,6 +252,17 @@ void inspect(const std::string& path, int round, Round& state, Totals& totals, i
       static_cast<int>(std::min<std::size_t>(printouts.size(), 5) + (*spool)->jobs().size());
 }
 
+void wait_for_a_save(Round& state) {
+  const auto deadline = std::chrono::steady_clock::now() + std::chrono::seconds(10);
+  while (std::chrono::steady_clock::now() < deadline) {
+    {
+      const std::lock_guard lock(state.mutex);
+      if (!state.saved.empty()) return;
+    }
+    std::this_thread::sleep_for(std::chrono::milliseconds(1));
+  }
+}
+
 }  // namespace
 
 int main(int argc, char** argv) {
@@ -304,8 +315,9 @@ int main(int argc, char** argv) {
         clients.emplace_back([&, i] { replace_by_control(path + "/control", i, state); });
       }
       clients.emplace_back([&] { print_by_lpd(service.port("lpd"), state); });
-      // Long enough for the members to have signed in, most times.
-      std::this_thread::sleep_for(std::chrono::microseconds(20'000 + random() % 400'000));
+      // Every third time while they still sign in, else at work.
+      if (round % 3 != 0) wait_for_a_save(state);
+      std::this_thread::sleep_for(std::chrono::microseconds(random() % 300'000));
       service.kill();
       for (auto& each : clients) each.join();
     }
