@@ -89,7 +89,7 @@ void Terminal::resize(int columns, int rows) {
 
 void Terminal::set_echo(bool we_echo) {
   setup_.echo = we_echo;
-  if (!we_echo) editor_.set_echo(LineEditor::Echo::none);
+  editor_.set_echo(we_echo ? wanted_echo_ : LineEditor::Echo::none);
 }
 
 std::string Terminal::take_output() {
@@ -136,6 +136,7 @@ void Terminal::announce(std::string_view text) {
 }
 
 void Terminal::put_question(LineEditor::Question question) {
+  wanted_echo_ = question.echo;
   if (!setup_.echo) question.echo = LineEditor::Echo::none;
   prompt_ = question.prompt;
   put(editor_.ask(std::move(question)));

@@ -95,8 +95,9 @@ class Terminal {
   TextOut text_out_;
   LineEditor editor_;
   Pager pager_;
-  std::string prompt_;  // of the last question
-  std::string typed_;   // not yet used
+  std::string prompt_;                                     // of the last question
+  LineEditor::Echo wanted_echo_ = LineEditor::Echo::full;  // of the same, where echo is ours
+  std::string typed_;                                      // not yet used
   std::string output_;
   bool at_line_start_ = true;
   bool screen_full_ = false;  // ask before the next line that is shown

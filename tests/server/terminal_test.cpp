@@ -79,6 +79,24 @@ Task<void> show_forty(Terminal& terminal) {
 
 }  // namespace
 
+TEST_CASE("terminal: who shows what is typed can change in the middle of a question") {
+  Sitting at;
+  at.talk(echo_lines).types("wr");
+  CHECK(at.shown() == "> wr");
+  at.terminal.set_echo(false);
+  CHECK(at.types("e").shown().empty());
+  at.terminal.set_echo(true);
+  CHECK(at.types("n\r").shown() == "n\r\n[wren]\r\n> ");
+
+  Sitting secret;
+  secret.talk([](Terminal& terminal) -> Task<void> {
+    static_cast<void>(co_await terminal.ask_password("Password: "));
+  });
+  secret.terminal.set_echo(false);
+  secret.terminal.set_echo(true);
+  CHECK(secret.types("quiet").shown() == "Password: ");
+}
+
 TEST_CASE("terminal: asks, hears, answers") {
   Sitting at;
   at.talk(echo_lines);
