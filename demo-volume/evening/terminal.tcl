@@ -16,7 +16,9 @@ proc from_environment {name} {
 }
 
 # A member at a machine with Telnet, with a screen of so many columns. It always comes from 127.0.0.1.
+# $spawn_out(slave,name) is its terminal, for stty.
 proc telnet_station {{columns 76}} {
+  global spawn_out
   spawn -noecho telnet $::env(DOOR_HOST) $::env(DOOR_PORT)
   exec stty rows 24 columns $columns < $spawn_out(slave,name)
   return $spawn_id

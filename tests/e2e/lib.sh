@@ -27,27 +27,43 @@ clean_up() {
 trap clean_up EXIT
 trap 'exit 1' INT TERM HUP
 
-ok() { echo "ok: $1"; }
+ok() { printf 'ok: %s\n' "$1"; }
 
 fail() {
-  echo "FAILED: $1"
-  if [ -s "$work/service.log" ]; then
-    echo "the service said:"
-    tail -n 15 "$work/service.log"
-  fi
+  {
+    echo "FAILED: $1"
+    if [ -s "$work/service.log" ]; then
+      echo "the service said:"
+      tail -n 15 "$work/service.log"
+    fi
+  } >&2
   exit 1
 }
 
 # admin ARGUMENT... : the program under test, on this test's volume.
 admin() { "$stationer" "$@"; }
 
+# Runs a command, or admin, for half a minute at most.
+bounded() {
+  if [ "$1" = admin ]; then
+    shift
+    set -- "$stationer" "$@"
+  fi
+  timeout 30 "$@"
+}
+
 # says PATTERN COMMAND... : it succeeds, and its output has a line that matches.
 says() {
   says_pattern=$1
   shift
-  timeout 30 "$@" >"$work/said" 2>&1 || fail "$* ended with $?: $(head -c 600 "$work/said")"
+  bounded "$@" >"$work/said" 2>&1 || fail "$* ended with $?: $(head -c 600 "$work/said")"
   grep -qE -- "$says_pattern" "$work/said" ||
     fail "$* should have said \"$says_pattern\": $(head -c 600 "$work/said")"
+}
+
+# does COMMAND... : it succeeds.
+does() {
+  bounded "$@" >"$work/said" 2>&1 || fail "$* ended with $?: $(head -c 600 "$work/said")"
 }
 
 # refuses STATUS PATTERN COMMAND... : it ends with that status, and gives that reason.
@@ -56,7 +72,7 @@ refuses() {
   refuses_pattern=$2
   shift 2
   refuses_got=0
-  timeout 30 "$@" >"$work/said" 2>&1 || refuses_got=$?
+  bounded "$@" >"$work/said" 2>&1 || refuses_got=$?
   [ $refuses_got -eq "$refuses_status" ] ||
     fail "$* ended with $refuses_got, not $refuses_status: $(head -c 600 "$work/said")"
   grep -qE -- "$refuses_pattern" "$work/said" ||
@@ -90,10 +106,10 @@ make_volume() {
     "$stationer" account add $name --password-stdin <"$work/word" >"$work/said" 2>&1 ||
       fail "account add $name: $(cat "$work/said")"
   done
-  says '' admin class add evening
-  says '' admin class join evening robin wren
-  says '' admin account change sorrel --role leader
-  says '' admin class join evening sorrel --leader
+  does admin class add evening
+  does admin class join evening robin wren
+  does admin account change sorrel --role leader
+  does admin class join evening sorrel --leader
 }
 
 # Starts the service and sets host, terminal_port, lpd_port and raw_port.
