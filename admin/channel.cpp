@@ -5,6 +5,8 @@
 
 #include <fmt/format.h>
 
+#include "admin/report.h"
+#include "fs/host_files.h"
 #include "server/protocol/jsonrpc.h"
 
 namespace stationer::admin {
@@ -23,6 +25,16 @@ const Error strange_answer{Code::io,
 }  // namespace
 
 fs::Result<std::unique_ptr<Channel>> Channel::open(const std::string& directory) {
+  // Told here, where it is known where the name came from.
+  if (const auto folder = fs::OutsideFolder::open(directory);
+      !folder && folder.error().code == Code::not_found) {
+    return Error{
+        Code::not_found,
+        fmt::format("There is no folder \"{}\". Is the volume's name as it should be, after "
+                    "--volume or in STATIONER_VOLUME? A new one is made with: stationer "
+                    "init {}",
+                    directory, in_shell(directory))};
+  }
   const auto deadline = std::chrono::steady_clock::now() + patience;
   for (;;) {
     auto socket = open_socket_channel(directory);

@@ -61,10 +61,7 @@ class SocketChannel : public Channel {
 
 fs::Result<std::unique_ptr<Channel>> open_socket_channel(const std::string& directory) {
   auto folder = fs::OutsideFolder::open(directory);
-  if (!folder) {
-    if (folder.error().code != Code::not_found) return folder.error();
-    return Error{Code::not_found, fmt::format("There is no folder \"{}\".", directory)};
-  }
+  if (!folder) return folder.error();
   auto channel = std::make_unique<SocketChannel>();
   const error_code failed = channel->connect(folder->path_of("control"));
   if (failed == asio::error::connection_refused || failed.value() == ENOENT) {

@@ -1,12 +1,15 @@
 #include "admin/command.h"
 
+#include <charconv>
 #include <cstdlib>
 
 #include <fmt/format.h>
 
+#include "admin/help.h"
 #include "admin/host.h"
 #include "fs/account.h"
 #include "fs/crypto.h"
+#include "fs/text.h"
 
 namespace stationer::admin {
 namespace {
@@ -15,12 +18,47 @@ using fs::Code;
 using fs::Error;
 
 constexpr int most_tries = 3;
+constexpr std::size_t longest_shown = 60;  // bytes of what was typed
 
 }  // namespace
+
+CLI::Validator one_of(std::vector<std::string> choices) {
+  const auto check = [choices = std::move(choices)](std::string& value) -> std::string {
+    for (const std::string& choice : choices) {
+      if (fs::ascii_lower(value) != choice) continue;
+      value = choice;
+      return "";
+    }
+    return fmt::format("has to be one of {}; \"{}\" is not.", fmt::join(choices, ", "),
+                       fs::clip(value, longest_shown));
+  };
+  return {check, ""};
+}
+
+CLI::Validator whole_number(std::uint64_t least, std::uint64_t most) {
+  const auto check = [least, most](std::string& value) -> std::string {
+    std::uint64_t number = 0;
+    const char* end = value.data() + value.size();
+    const auto read = std::from_chars(value.data(), end, number);
+    const bool fits = read.ec == std::errc() && read.ptr == end;
+    if (fits && number >= least && number <= most) return "";
+    return fmt::format("has to be a whole number from {} to {}; \"{}\" is not.", least, most,
+                       fs::clip(value, longest_shown));
+  };
+  return {check, ""};
+}
+
+CLI::Validator not_empty() {
+  const auto check = [](std::string& value) -> std::string {
+    return value.empty() ? "can't be empty." : "";
+  };
+  return {check, ""};
+}
 
 CLI::App& add_group(CLI::App& parent, const std::string& name, const std::string& what) {
   CLI::App& group = *parent.add_subcommand(name, what);
   group.require_subcommand(1);
+  group.footer(fmt::format("More of each:\n  {} COMMAND --help", path_of(group)));
   return group;
 }
 
@@ -35,6 +73,7 @@ void add_volume_option(CLI::App& command, Program& program) {
   command
       .add_option("--volume", program.volume,
                   "The volume to work on; without it, the one that STATIONER_VOLUME names")
+      ->check(not_empty())
       ->type_name("DIRECTORY");
 }
 
@@ -65,6 +104,11 @@ void run(CLI::App& command, Program& program, std::function<fs::Status(Channel&)
     if (!channel) return channel.error();
     return act(**channel);
   });
+}
+
+std::string about(std::string_view item, const std::string& why) {
+  if (why.find(item) != std::string::npos) return why;
+  return fmt::format("{}: {}", fs::clip(item, longest_shown), why);
 }
 
 void add_password_options(CLI::App& command, PasswordOptions& options) {

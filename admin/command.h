@@ -45,6 +45,11 @@ CLI::Option* add_argument(CLI::App& command, const char* name, Value& value,
   return command.add_option(name, value, what)->required()->type_name("");
 }
 
+// What the value of an option has to be, said in our words. Capitals do not count in choices.
+CLI::Validator one_of(std::vector<std::string> choices);
+CLI::Validator whole_number(std::uint64_t least, std::uint64_t most);
+CLI::Validator not_empty();
+
 // What a command does when it was named. The second form gives it --volume and the way there.
 void run(CLI::App& command, Program& program, std::function<fs::Status()> act);
 void run(CLI::App& command, Program& program, std::function<fs::Status(Channel&)> act);
@@ -80,8 +85,11 @@ fs::Status status_of(const fs::Result<T>& result) {
   return {};
 }
 
+// "robin: why not", or only why not where that names them.
+std::string about(std::string_view item, const std::string& why);
+
 // Does `act` for each. All are tried; when there are several, what failed is said at once on
-// standard error, and what comes back says how many did.
+// standard error, with its name unless the reason tells it, and what comes back says how many did.
 template <class Item, class Act>
 fs::Status for_each(const std::vector<Item>& items, const Act& act) {
   if (items.size() == 1) return act(items.front());
@@ -89,7 +97,7 @@ fs::Status for_each(const std::vector<Item>& items, const Act& act) {
   for (const Item& item : items) {
     if (const fs::Status done = act(item); !done) {
       ++failures;
-      complain(fmt::format("{}: {}", item, done.error().message));
+      complain(about(fmt::format("{}", item), done.error().message));
     }
   }
   if (failures == 0) return {};

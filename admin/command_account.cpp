@@ -19,7 +19,7 @@ constexpr std::uint64_t mib = 1 << 20;
 
 CLI::Option* add_role_option(CLI::App& command, std::string& role) {
   return command.add_option("--role", role, "What the account may do")
-      ->check(CLI::IsMember({"member", "leader", "manager"}, CLI::ignore_case))
+      ->check(one_of({"member", "leader", "manager"}))
       ->type_name("member|leader|manager");
 }
 
@@ -149,7 +149,7 @@ void add_show(CLI::App& group, Program& program) {
                {"may sign in", is_set(*account, "closed")         ? "no, the account is closed"
                                : is_set(*account, "has_password") ? "yes"
                                                                   : "no, it has no password"},
-               {"class", text_of(*account, "class")},
+               {"primary class", text_of(*account, "class")},
                {"classes", names_of(*account, "classes")},
                {"leads", names_of(*account, "leads")},
                {"used", fmt::format("{} in {}", size_of(*account, "bytes"),
@@ -243,9 +243,7 @@ void add_quota(CLI::App& group, Program& program) {
   add_argument(command, "NAME", options->names, "The accounts");
   constexpr std::uint64_t most = std::uint64_t{1} << 40;
   const auto add = [&](const char* name, std::uint64_t& value, const char* what) {
-    return command.add_option(name, value, what)
-        ->check(CLI::Range(std::uint64_t{0}, most))
-        ->type_name("NUMBER");
+    return command.add_option(name, value, what)->check(whole_number(0, most))->type_name("NUMBER");
   };
   auto* soft_mib = add("--mib", options->soft_mib, "The limit in MiB");
   auto* hard_mib = add("--hard-mib", options->hard_mib, "The hard limit in MiB")->needs(soft_mib);

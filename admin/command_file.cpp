@@ -29,7 +29,7 @@ struct Details {
 
   void add_options(CLI::App& command) {
     kind = command.add_option("--kind", kind_text, "What it is")
-               ->check(CLI::IsMember({"data", "text", "program"}, CLI::ignore_case))
+               ->check(one_of({"data", "text", "program"}))
                ->type_name("data|text|program");
     load_address =
         command.add_option("--load", load_text, "Where a program is loaded, in hexadecimal")
@@ -130,8 +130,8 @@ void add_get(CLI::App& group, Program& program) {
                                   "stationer file get /members/robin/letter.txt letter.txt");
   add_argument(command, "PATH", options->path, its_path);
   add_argument(command, "FILE", options->local,
-               "Where it goes: a file name, or - for standard output. Without it, a file of its "
-               "own name here")
+               "Where it goes: a file name, a folder, or - for standard output. Without it, a "
+               "file of its own name here")
       ->required(false);
   command.add_flag("--replace", options->replace, "Replace a local file that is there");
   run(command, program, [options](Channel& channel) {
@@ -150,12 +150,14 @@ void add_put(CLI::App& group, Program& program) {
   CLI::App& command = add_command(group, "put", "Save a file into the volume",
                                   "stationer file put maze.bas /programs/maze.bas --kind program");
   add_argument(command, "FILE", options->local, "The file to save, or - for standard input");
-  add_argument(command, "PATH", options->path, "Its path in the volume, name included");
+  add_argument(command, "PATH", options->path,
+               "Its path in the volume, or a folder where it keeps its name");
   command.add_flag("--replace", options->replace,
                    "Replace a file that is there; it keeps its owner and its access");
   options->details.add_options(command);
   run(command, program, [options](Channel& channel) {
     json::object params{{"path", options->path}, {"replace", options->replace}};
+    if (options->local != "-") params["name"] = last_part(options->local);
     options->details.put(params);
     return send(channel, options->local, std::move(params));
   });
@@ -200,12 +202,11 @@ void add_access(CLI::App& group, Program& program) {
                                   "Change who may read and write. The owner (o), the class (c) and "
                                   "everyone (e) each have r and "
                                   "w; k is the keep bit, which protects from changes and removal",
-                                  "stationer file access /programs/maze.bas ce+r,+k");
+                                  "stationer file access /programs/maze.bas ce+r,a+k");
   add_argument(command, "PATH", options->path, its_path);
   add_argument(command, "CHANGES", options->changes,
-               "What changes: letters out of oce (none: all of them), then +, - or =, then "
-               "letters out of rwk; several with commas between. What begins with a - goes after "
-               "--");
+               "What changes: letters out of oce, or a for all of them, then +, - or =, then "
+               "letters out of rwk; several with commas between");
   run(command, program, [options](Channel& channel) -> fs::Status {
     auto set =
         channel.call("file.access", {{"path", options->path}, {"changes", options->changes}});

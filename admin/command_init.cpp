@@ -5,6 +5,7 @@
 
 #include "admin/command.h"
 #include "admin/host.h"
+#include "admin/report.h"
 #include "fs/account.h"
 #include "fs/crypto.h"
 #include "fs/host_files.h"
@@ -29,19 +30,24 @@ struct Manager {
   std::string password;
 };
 
+fs::Result<std::string> ask_for_name() {
+  for (;;) {
+    auto typed = ask("The manager's name to sign in with: ");
+    if (!typed) return typed;
+    auto name = fs::account_name(*typed);
+    if (name) return name;
+    show_on_error(name.error().message + '\n');
+  }
+}
+
 fs::Result<Manager> ask_for_manager(const Options& options) {
   Manager manager{options.manager, ""};
   const bool can_ask = is_terminal(Standard::input);
   if (manager.name.empty() && options.password_stdin) {
     throw WrongUsage("A password was given for a manager without a name. Add --manager NAME.");
   }
-  if (manager.name.empty()) {
-    if (!can_ask) return manager;
-    auto typed = ask("The manager's name to sign in with: ");
-    if (!typed) return typed.error();
-    manager.name = *typed;
-  }
-  auto name = fs::account_name(manager.name);
+  if (manager.name.empty() && !can_ask) return manager;
+  auto name = manager.name.empty() ? ask_for_name() : fs::account_name(manager.name);
   if (!name) return name.error();
   manager.name = *name;
   if (!can_ask && !options.password_stdin) {
@@ -70,7 +76,7 @@ fs::Status init(const Options& options) {
     say(
         fmt::format("The volume is made, with no manager. Add one with: stationer account add NAME "
                     "--role manager --volume {}",
-                    options.directory));
+                    in_shell(options.directory)));
     return {};
   }
   const fs::Caller caller = server::keeper_with_uid(fs::own_user());
@@ -84,7 +90,7 @@ fs::Status init(const Options& options) {
   say(
       fmt::format("The volume is made, with {} as its manager. Start it with: stationer serve "
                   "--volume {}",
-                  manager->name, options.directory));
+                  manager->name, in_shell(options.directory)));
   return {};
 }
 

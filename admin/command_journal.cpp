@@ -27,7 +27,7 @@ void add_journal_command(CLI::App& app, Program& program) {
       ->type_name("TEXT");
   command.add_option("--count", options->count, "How many entries at most")
       ->capture_default_str()
-      ->check(CLI::Range(1u, 10'000u))
+      ->check(whole_number(1, 10'000))
       ->type_name("NUMBER");
   add_json_option(command, options->json);
   run(command, program, [options](Channel& channel) {

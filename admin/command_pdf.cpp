@@ -24,6 +24,7 @@ struct Options {
   std::string charset;
   std::string paper;
   std::string title;
+  std::uint64_t most_pages = 0;  // 0: as many as the profile says
   bool return_feeds = false;
   bool seven_bits = false;
   std::string list;
@@ -43,6 +44,7 @@ fs::Result<print::Settings> settings_of(const Options& options) {
     if (!paper) return paper.error();
     settings.form.paper = *paper;
   }
+  if (options.most_pages > 0) settings.text.most_pages = options.most_pages;
   if (options.return_feeds) settings.text.return_feeds = true;
   if (options.seven_bits) settings.text.seven_bits = true;
   return settings;
@@ -52,7 +54,7 @@ fs::Result<print::Settings> settings_of(const Options& options) {
 std::string title_of(const Options& options) {
   if (!options.title.empty()) return options.title;
   if (options.input == "-") return "Standard input";
-  return options.input.substr(options.input.rfind('/') + 1);
+  return std::string(last_part(options.input));
 }
 
 void say_report(const print::Report& report) {
@@ -140,12 +142,15 @@ void add_pdf_command(CLI::App& app, Program& program) {
       ->type_name("NAME");
   command.add_option("--title", options->title, "The PDF's title; else the name of the input")
       ->type_name("TEXT");
+  command.add_option("--most-pages", options->most_pages, "How many pages at most, if not 1000")
+      ->check(whole_number(1, 1'000'000))
+      ->type_name("NUMBER");
   command.add_flag("--return-feeds", options->return_feeds,
                    "A carriage return also feeds a line, for lines that end in it alone");
   command.add_flag("--seven-bits", options->seven_bits, "The eighth bit is parity; leave it out");
   command
       .add_option("--list", options->list, "Only list the printers, papers or charsets there are")
-      ->check(CLI::IsMember({"printers", "papers", "charsets"}))
+      ->check(one_of({"printers", "papers", "charsets"}))
       ->type_name("printers|papers|charsets");
   run(command, program, [options]() -> fs::Status {
     if (!options->list.empty()) return say_list(options->list);

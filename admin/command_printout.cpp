@@ -87,8 +87,8 @@ void add_get(CLI::App& group, Program& program) {
       add_command(group, "get", "Fetch a printout as a PDF file", "stationer printout get 42");
   add_argument(command, "NUMBER", options->number, "The printout's number");
   add_argument(command, "FILE", options->local,
-               "Where it goes: a file name, or - for standard output. Without it, a file of its "
-               "own name here")
+               "Where it goes: a file name, a folder, or - for standard output. Without it, a "
+               "file of its own name here")
       ->required(false);
   command.add_flag("--replace", options->replace, "Replace a local file that is there");
   run(command, program, [options](Channel& channel) {

@@ -53,12 +53,12 @@ std::string sentence(std::string text) {
   return text.ends_with('.') ? text : text + '.';
 }
 
+}  // namespace
+
 std::string path_of(const CLI::App& app) {
   const CLI::App* above = app.get_parent();
   return above == nullptr ? app.get_name() : path_of(*above) + ' ' + app.get_name();
 }
-
-}  // namespace
 
 std::vector<const CLI::App*> commands_of(const CLI::App& app) {
   return app.get_subcommands([](const CLI::App*) { return true; });
@@ -82,8 +82,8 @@ std::string as_typed(const CLI::Option& option) {
   for (const std::string& name : option.get_snames()) names += "-" + name + ", ";
   for (const std::string& name : option.get_lnames()) names += "--" + name + ", ";
   names.resize(names.size() - 2);
-  if (option.get_type_size() == 0) return names;
   const std::string type = option.get_type_name();  // behind a colon: what checks the value
+  if (option.get_type_size() == 0 || type.empty()) return names;
   return names + ' ' + type.substr(0, type.find(':'));
 }
 

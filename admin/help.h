@@ -22,6 +22,9 @@ std::string as_typed(const CLI::Option& option);
 std::string sentence_of(const CLI::Option& option);
 std::string sentence_of(const CLI::App& command);
 
+// "stationer account add".
+std::string path_of(const CLI::App& app);
+
 // "stationer account add NAME... [options]".
 std::string usage_of(const CLI::App& command);
 

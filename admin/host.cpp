@@ -180,6 +180,19 @@ Descriptor::~Descriptor() {
 
 // ---- files ----
 
+std::string_view last_part(std::string_view path) {
+  return path.substr(path.rfind('/') + 1);
+}
+
+std::string place_for(const std::string& path, const std::string& name) {
+  if (path.empty()) return name;
+  struct stat info {};
+  const bool folder =
+      path != standard_name && ::stat(path.c_str(), &info) == 0 && S_ISDIR(info.st_mode);
+  if (!folder) return path;
+  return path + (path.ends_with('/') ? "" : "/") + name;
+}
+
 fs::Result<Input> Input::open(const std::string& path) {
   if (path == standard_name) return Input(Descriptor(STDIN_FILENO), standard_input);
   Descriptor file(::open(path.c_str(), O_RDONLY | O_CLOEXEC));

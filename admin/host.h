@@ -45,6 +45,13 @@ class Descriptor {
   int number_;  // -1: none. The standard ones are never closed
 };
 
+// A path without the folders that lead to it; empty when it ends in "/".
+std::string_view last_part(std::string_view path);
+
+// Where a file of this name goes: into `path` if that is a folder, or to be known as that. Without
+// a path, into the folder one is in.
+std::string place_for(const std::string& path, const std::string& name);
+
 // A file to read; "-" is standard input.
 class Input {
  public:

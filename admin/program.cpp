@@ -4,6 +4,7 @@
 #include <iostream>
 
 #include "admin/help.h"
+#include "admin/wrong_usage.h"
 
 namespace stationer::admin {
 namespace {
@@ -16,20 +17,14 @@ const CLI::App& command_so_far(const CLI::App& app) {
 
 int wrong_usage(const CLI::App& app, const CLI::Error& error) {
   const CLI::App& command = command_so_far(app);
-  if (commands_of(command).empty()) {
-    complain(error.what());
-    std::cerr << "Usage: " << usage_of(command) << "\nMore of it with --help.\n";
-    return exit_wrong_usage;
-  }
-  const auto unknown = command.remaining();
-  if (unknown.empty()) {
+  if (!commands_of(command).empty() && app.remaining(true).empty()) {
+    // Nothing is wrong yet: here is how it goes on.
     std::cerr << command.help();
     return exit_wrong_usage;
   }
-  std::vector<std::string> names;
-  for (const CLI::App* each : commands_of(command)) names.push_back(each->get_name());
-  complain(fmt::format("There is no command {}. There are: {}.", unknown.front(),
-                       fmt::join(names, ", ")));
+  complain(why_wrong(app, command, error));
+  std::cerr << "Usage: " << usage_of(command) << "\nMore of it with: " << path_of(command)
+            << " --help\n";
   return exit_wrong_usage;
 }
 
@@ -55,6 +50,7 @@ void add_commands(CLI::App& app, Program& program) {
   app.set_version_flag("--version", "stationer " STATIONER_VERSION, "Say which version this is");
   app.footer("More of each:\n  stationer COMMAND --help");
   app.require_subcommand(1);
+  add_volume_option(app, program);
   add_init_command(app, program);
   add_serve_command(app, program);
   add_status_command(app, program);

@@ -28,6 +28,9 @@ std::string names_of(const boost::json::object& object, std::string_view key);  
 // Text for a terminal: what could steer it is replaced.
 std::string printable(std::string_view text);
 
+// A word of a command line, in quotes when a shell would make something else of it.
+std::string in_shell(std::string_view word);
+
 // A line on standard output, and one on standard error that says who complains.
 void say(std::string_view line);
 void complain(std::string_view sentence);

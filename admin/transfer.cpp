@@ -19,7 +19,7 @@ fs::Status fetch(Channel& channel, std::string_view method, json::object params,
   auto opened = channel.call(method, std::move(params));
   if (!opened) return opened.error();
   const std::string name = text_of(*opened, "name");
-  auto output = Output::create(local.empty() ? name : local, replace);
+  auto output = Output::create(place_for(local, name), replace);
   if (!output) return output.error();
   Progress progress(name);
   const std::uint64_t size = number_of(*opened, "size");

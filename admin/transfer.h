@@ -11,8 +11,9 @@
 
 namespace stationer::admin {
 
-// Fetches what `method` opens ("file.open", "printout.open") into the local file `local`, or when
-// that is empty one of its own name in the current folder. "-" is standard output.
+// Fetches what `method` opens ("file.open", "printout.open") into the local file `local`, or one of
+// its own name where that is a folder, or in the current folder when it is empty. "-" is standard
+// output.
 fs::Status fetch(Channel& channel, std::string_view method, boost::json::object params,
                  const std::string& local, bool replace);
 

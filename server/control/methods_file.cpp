@@ -2,6 +2,7 @@
 #include <array>
 #include <limits>
 
+#include "fs/node_name.h"
 #include "server/control/listing.h"
 #include "server/control/method.h"
 #include "server/control/views.h"
@@ -97,11 +98,16 @@ Task<Answer> open(ControlClient& client, Params params) {
 }
 
 Task<Answer> save(ControlClient& client, Params params) {
-  const fs::Path path = params.path("path");
+  fs::Path path = params.path("path");
+  const auto name = params.optional_text("name");
   const bool replace = params.flag("replace");
   Details details(params);
   if (auto fine = params.check(); !fine) co_return fine.error();
   auto& files = client.volume().files();
+  if (const auto there = files.look(client.caller(), path); name && there && there->folder) {
+    if (auto fine = fs::check_name(*name); !fine) co_return fine.error();
+    path = path / *name;
+  }
   if (const auto before = files.look(client.caller(), path); before && replace) {
     details.complete(*before);
   }
