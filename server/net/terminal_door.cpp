@@ -25,7 +25,7 @@ class TerminalConnection : public Connection {
     stream_->watch_urgent();
     send(dialect_.encode(Shell::greeting(room_.volume.name())));
     handle(dialect_.start());
-    while (!is_over()) {
+    while (!is_over() && !broken_) {
       if (is_too_far_behind()) {
         // Woken when output has gone, or what was typed has been taken.
         behind_.emplace();
@@ -61,7 +61,7 @@ class TerminalConnection : public Connection {
 
   // The far end has said all it will, but may still read: what it typed ahead is answered.
   Task<void> finish_without_input() {
-    if (terminal_) {
+    if (terminal_ && !broken_) {
       if (!is_over() && !terminal_->waits_for_input()) {
         ended_.emplace();
         const auto ended = *ended_;
@@ -89,16 +89,10 @@ class TerminalConnection : public Connection {
     if (columns_ > 0) setup.screen.columns = columns_;
     if (rows_ > 0) setup.rows = rows_;
     terminal_.emplace(setup);
-    terminal_->on_output = [this] { take_output(); };
+    terminal_->on_progress = [this] { take_output(); };
     session_->on_told = [this] { tell_idle(); };
     shell_.emplace(*session_, *terminal_, config_.guests);
-    shell_->on_done = [this] {
-      later([this] {
-        stream_->wake();
-        if (behind_) std::exchange(behind_, std::nullopt)->bring(true);
-        if (ended_) std::exchange(ended_, std::nullopt)->bring(true);
-      });
-    };
+    shell_->on_done = [this] { later([this] { wake(); }); };
     shell_->start();
     take_output();
   }
@@ -162,8 +156,15 @@ class TerminalConnection : public Connection {
     }
   }
 
+  // Whatever run() waits for, it looks up and sees how things are.
+  void wake() {
+    stream_->wake();
+    if (behind_) std::exchange(behind_, std::nullopt)->bring(true);
+    if (ended_) std::exchange(ended_, std::nullopt)->bring(true);
+  }
+
   void send(std::string bytes) {
-    if (bytes.empty()) return;
+    if (bytes.empty() || broken_) return;
     unsent_ += bytes;
     if (sending_) return;
     sending_ = true;
@@ -180,7 +181,13 @@ class TerminalConnection : public Connection {
       std::string bytes = std::exchange(unsent_, std::string());
       const bool urgent_end = std::exchange(urgent_end_, false);
       const bool sent = co_await stream_->write(std::move(bytes), urgent_end);
-      if (!sent) break;
+      if (!sent) {
+        // Nobody is there to read, whatever is still to be said.
+        broken_ = true;
+        unsent_.clear();
+        later([this] { wake(); });
+        break;
+      }
       take_output();
     }
     sending_ = false;
@@ -207,6 +214,7 @@ class TerminalConnection : public Connection {
   std::string unsent_;
   bool urgent_end_ = false;
   bool sending_ = false;
+  bool broken_ = false;  // writing failed
   std::optional<Later<bool>> behind_;
   std::optional<Later<bool>> ended_;
   std::optional<Later<bool>> sent_all_;

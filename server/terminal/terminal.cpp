@@ -64,6 +64,7 @@ void Terminal::feed_editor() {
   // of one call inside the other for every line typed ahead.
   if (feeding_) return;
   feeding_ = true;
+  const bool some = asking_ && !typed_.empty();
   while (asking_ && !typed_.empty()) {
     auto step = editor_.feed(typed_);
     typed_.erase(0, step.used);
@@ -77,6 +78,8 @@ void Terminal::feed_editor() {
     heed_interrupt_key();
   }
   feeding_ = false;
+  // What is taken need not be shown.
+  if (some && on_progress) on_progress();
 }
 
 void Terminal::resize(int columns, int rows) {
@@ -101,7 +104,7 @@ std::string Terminal::take_output() {
 void Terminal::put(std::string_view bytes) {
   if (bytes.empty()) return;
   output_ += bytes;
-  if (on_output) on_output();
+  if (on_progress) on_progress();
 }
 
 // ---- commands ----

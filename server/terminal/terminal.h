@@ -46,7 +46,7 @@ class Terminal {
   bool waits_for_input() const { return asking_ && typed_.empty(); }
   std::string take_output();  // and tells who waits that there is room
   bool has_output() const { return !output_.empty(); }
-  std::function<void()> on_output;  // there is something to take
+  std::function<void()> on_progress;  // there is something to take, or room for more typing
 
   // ---- for commands ----
   // Lines of text; each call starts a line of its own.
