@@ -275,10 +275,11 @@ Status Files::check_save(const State& state, const Caller& caller, const Path& f
   if (!parent) return parent.error();
   const Node folder = state.tree.get(*parent);
   const auto existing = state.tree.child(*parent, file.last());
+  // Whoever may neither look into the folder nor save in it does not learn what is there.
+  if (!may_write(state, caller, folder) && (!existing || !may_read(state, caller, folder))) {
+    return denied(fmt::format("You may not save in {}.", file.parent().text()));
+  }
   if (!existing) {
-    if (!may_write(state, caller, folder)) {
-      return denied(fmt::format("You may not save in {}.", file.parent().text()));
-    }
     const Usage before = state.tree.usage(caller.account);
     return check_growth(state, caller.account, before, before + Usage{size, 1}, now);
   }

@@ -11,7 +11,8 @@
 //   BS  one column back; striking over gives bold, underline or accents (print/overstrike.h)
 //   HT  to the next multiple of eight columns, or to the end of the line
 //   NUL, BEL, DEL, DC1 and DC3 (flow control) mean nothing on paper
-//   SUB (1A) ends the text if the switch says so: CP/M and DOS pad files with it
+//   SUB (1A) ends the text if the switch says so: files that have no exact length are padded
+//       with it
 //
 // A line that has reached its last column wraps when the next character comes, not before: 80
 // characters and CR LF are one line. Blank lines at the end of a job make no page. All of this is

@@ -231,9 +231,7 @@ class LpdConnection : public Connection {
       owner = room_.person_at(session_.address());
       if (auto account = people.account(owner)) owner_name = account->name;
     }
-    std::string title = !control.job.empty()      ? control.job
-                        : !listing.source.empty() ? listing.source
-                                                  : listing.title;
+    std::string title = title_of(control, listing);
     if (title.empty()) title = fmt::format("From {}", session_.address());
     job.describe(std::move(title), owner, std::move(owner_name));
     if (page_languages.find(listing.format) != std::string_view::npos) {

@@ -40,6 +40,16 @@ std::string clean_text(std::string_view bytes) {
   return out;
 }
 
+std::string title_of(const LpdControl& control, const LpdListing& listing) {
+  const std::string& whole = !control.job.empty()      ? control.job
+                             : !listing.source.empty() ? listing.source
+                                                       : listing.title;
+  const bool drive = whole.size() > 3 && whole[1] == ':' && whole[2] == '\\';
+  if (!drive && !whole.starts_with('/')) return whole;
+  const auto last = whole.substr(whole.find_last_of(drive ? "\\" : "/") + 1);
+  return last.empty() ? whole : last;
+}
+
 LpdControl parse_lpd_control(std::string_view octets) {
   LpdControl control;
   // Lines about the file to come; N may stand on either side of it.

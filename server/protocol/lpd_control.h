@@ -38,6 +38,10 @@ struct LpdControl {
 // left.
 LpdControl parse_lpd_control(std::string_view octets);
 
+// What a printout is best called: the job's name, or the file's, or its title; of a path from the
+// top only the last part, because many clients name the whole path. Empty when there is none.
+std::string title_of(const LpdControl& control, const LpdListing& listing);
+
 // `bytes` as clean UTF-8, as above.
 std::string clean_text(std::string_view bytes);
 

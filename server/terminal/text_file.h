@@ -11,8 +11,9 @@ namespace stationer::server {
 bool looks_like_text(std::string_view start);
 
 // Cuts a text that comes in pieces into whole lines. CR, LF and CR LF each end one; SUB (1A) ends
-// the text, because CP/M and DOS pad files with it (common practice, no source). A line longer than
-// longest_part is given in parts, so that a file without line ends is no burden.
+// the text, because files that have no exact length are padded with it (common practice, no
+// source). A line longer than longest_part is given in parts, so that a file without line ends
+// is no burden.
 class TextLines {
  public:
   static constexpr std::size_t longest_part = 4096;  // bytes

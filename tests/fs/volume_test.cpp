@@ -4,6 +4,8 @@
 #include <filesystem>
 #include <fstream>
 #include <random>
+#include <set>
+#include <string>
 #include <thread>
 
 #include <catch2/catch.hpp>
@@ -488,6 +490,27 @@ TEST_CASE("names change places while the host follows behind") {
   room.reopen();
   CHECK(*room.read(robin, "/members/robin/a") == "B");
   CHECK(room.findings() == "");
+}
+
+TEST_CASE("invariant 3: saving tells nothing of a folder one may not look into") {
+  TestVolume room;
+  const Caller robin = room.add("robin");
+  const Caller wren = room.add("wren");
+  REQUIRE(room.save(robin, "/members/robin/letter", "Dear Wren"));
+  TestVolume::done(room.files().make_folder(robin, room.at("/members/robin/plans")));
+  std::set<std::string> refusals;
+  for (const char* path :
+       {"/members/robin/letter", "/members/robin/plans", "/members/robin/none"}) {
+    for (const bool replace : {false, true}) {
+      fs::SaveOptions options;
+      options.replace = replace;
+      const auto upload = room.files().save(wren, room.at(path), options);
+      REQUIRE_FALSE(upload);
+      CHECK(upload.error().code == fs::Code::denied);
+      refusals.insert(upload.error().message);
+    }
+  }
+  CHECK(refusals == std::set<std::string>{"You may not save in /members/robin."});
 }
 
 TEST_CASE("the bin gives back what was removed, folders whole, and only to those who may") {

@@ -34,7 +34,7 @@ TEST_CASE("text: a last line without an end is a line, and a closed one adds non
   CHECK(all_lines("") == "");
 }
 
-TEST_CASE("text: SUB ends it, as CP/M and DOS pad their files") {
+TEST_CASE("text: SUB ends it, as files without an exact length are padded") {
   stationer::tests::every_cut("a\r\nb\x1A\x1A\x1Agarbage\n", [&](auto first, auto second) {
     CHECK(all_lines(first, second) == "a\nb\n");
   });

@@ -84,6 +84,21 @@ TEST_CASE("control file: what means nothing is passed over") {
   CHECK(parse_lpd_control("").files.empty());
 }
 
+TEST_CASE("a printout is called by its job, its file or its title, without the folders") {
+  const auto called = [](const std::string& octets) {
+    const auto control = parse_lpd_control(octets + "\nfdfA001mill\n");
+    return title_of(control, control.files.at(0));
+  };
+  CHECK(called("JEvening roster\nNroster.txt") == "Evening roster");
+  CHECK(called("J/home/wren/papers/roster.txt") == "roster.txt");
+  CHECK(called("NC:\\PAPERS\\ROSTER.TXT") == "ROSTER.TXT");
+  CHECK(called("TThe roster") == "The roster");
+  CHECK(called("JTides 1/2 and 3\\4") == "Tides 1/2 and 3\\4");
+  CHECK(called("J/") == "/");
+  CHECK(called("J/tides/") == "/tides/");
+  CHECK(called("H") == "");
+}
+
 TEST_CASE("invariant 6: a control file of rubbish gives bounded, clean texts") {
   const unsigned seed = std::random_device{}();
   CAPTURE(seed);
