@@ -38,7 +38,7 @@ std::string without_capital(std::string text) {
 // Text as a macro's one argument.
 std::string in_quotes(std::string_view text) {
   std::string out = "\"";
-  for (const char c : text) out += c == '"' ? "\"\"" : roff(std::string_view(&c, 1));
+  for (const char c : roff(text)) out += c == '"' ? "\"\"" : std::string(1, c);
   return out + '"';
 }
 

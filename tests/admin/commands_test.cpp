@@ -1,0 +1,331 @@
+// Every command, as a process: straight on the volume, and through the service, with the same
+// results word for word.
+#include <optional>
+#include <regex>
+#include <set>
+
+#include <boost/json/parse.hpp>
+#include <catch2/catch.hpp>
+
+#include "tests/admin/process.h"
+#include "tests/admin/tree.h"
+#include "tests/support/serving.h"
+
+using namespace stationer;
+using test::Keeper;
+using test::Said;
+
+namespace {
+
+struct Step {
+  const char* line;
+  int status = 0;
+  const char* says = "";  // somewhere in what it says; in standard error when it fails
+  const char* input = "";
+};
+
+// An evening's work of the keeper's, after which little is as it was. Jobs: 1 is a printout, 2 to 5
+// are held.
+const std::vector<Step> evening = {
+    {"account list", 0, "wren  manager"},
+    {"account list --json", 0, "\"name\":\"wren\""},
+    {"class list", 0, "There are no classes yet"},
+    {"class list --json", 0, "[]"},
+    {"class add evening Tuesday"},
+    {"class add evening", 1, "evening"},
+    {"class add \"two words\"", 1, "The name of a class has"},
+    {"class show evening", 0, "Nobody is in this class yet."},
+    {"class show nobody", 1, "There is no class nobody."},
+    {"account add robin --class evening --full-name \"Robin of the Mill\"", 0, "robin  "},
+    {"account add sorrel bram teasel", 0, "teasel  "},
+    {"account add robin", 1, "robin"},
+    {"account add \"not a name\" ..", 1, "2 of 2 could not be done; see above."},
+    {"account add dipper --class nowhere", 1, "There is no class nowhere."},
+    {"account add dipper --password-stdin", 0, "", "mill-race-dipper\n"},
+    {"account add crake --password-stdin", 1, "at least 8 characters", "short\n"},
+    {"account add crake --password-stdin", 1, "Standard input is empty."},
+    {"account list --class evening", 0, "robin"},
+    {"account show ROBIN", 0, "Robin of the Mill"},
+    {"account show robin --json", 0, "\"classes\":[\"evening\"]"},
+    {"account show nobody", 1, "There is no account nobody."},
+    {"account change sorrel --role Leader --full-name Sorrel"},
+    {"account change nobody --role leader", 1, "There is no account nobody."},
+    {"account change sorrel", 2, "Say what is to change"},
+    {"account quota robin sorrel --mib 10 --hard-mib 12 --files 50"},
+    {"account quota robin --mib 10 --hard-mib 5", 1, "below the soft one"},
+    {"account show robin", 0, "warned at 10.0M, stopped at 12.0M"},
+    {"account password sorrel", 0, "sorrel  "},
+    {"account password sorrel --password-stdin", 0, "", "mill-race-sorrel\r\n"},
+    {"account close bram teasel"},
+    {"account list", 0, "member, closed"},
+    {"account open teasel"},
+    {"account remove bram nobody", 1, "There is no account nobody."},
+    {"class join evening sorrel --leader"},
+    {"class join evening teasel dipper nobody", 1, "1 of 3"},
+    {"class show evening", 0, "sorrel  leader"},
+    {"class show evening --json", 0, "\"leader\":true"},
+    {"class leave evening dipper"},
+    {"class remove evening", 1, "evening"},
+    {"class remove Tuesday"},
+    {"class list", 0, "evening"},
+
+    {"file list", 0, "programs"},
+    {"file list / --json", 0, "\"kind\":\"folder\""},
+    {"file list /members/robin", 0, "This folder is empty."},
+    {"file list /nowhere", 1, "There is no /nowhere."},
+    {"file put local.bas /programs --kind program --load 1900 --entry 0x1903"},
+    {"file put local.bas /programs", 1, "already something called /programs/local.bas"},
+    {"file put local.bas /programs --replace"},
+    {"file put - \"/public/a name with spaces\" --kind text", 0, "", "Dear all\r\n"},
+    {"file put - /public", 1, "is a folder"},
+    {"file put none /public", 1, "\"none\" could not be opened"},
+    {"file put . /public", 1, "is a folder"},
+    {"file put local.bas /no/where", 1, "There is no /no."},
+    {"file put local.bas /public/x --load 1G", 2, "is not an address"},
+    {"file put local.bas /public/what?", 1, "can't hold"},
+    {"file show /programs/LOCAL.BAS", 0, "1900 hex"},
+    {"file show /programs/local.bas --json", 0, "\"load_address\":6400"},
+    {"file get \"/public/a name with spaces\" -", 0, "Dear all\r\n"},
+    {"file get /public", 1, "is a folder"},
+    {"file get /public/none -", 1, "There is no /public/none."},
+    {"file get /programs/local.bas none/there", 1, "could not be created"},
+    {"file get /programs/local.bas local.bas", 1, "There is already a file \"local.bas\"."},
+    {"file get /programs/local.bas local.bas --replace"},
+    {"file folder /programs/games /programs/games", 1, "1 of 2"},
+    {"file copy /programs/local.bas /programs/games"},
+    {"file copy /programs/games /public", 1, "is a folder"},
+    {"file move /programs/games/local.bas /programs/games/maze.bas"},
+    {"file move /programs/games/none /public", 1, "There is no"},
+    {"file access /programs/games/maze.bas e-r,a+k", 0, "k"},
+    {"file access /programs/games/maze.bas z+r", 1, "is no change of access"},
+    {"file remove /programs/games/maze.bas", 1, "keep"},
+    {"file access /programs/games/maze.bas -- -k"},
+    {"file details /programs/games/maze.bas --no-addresses --kind data"},
+    {"file details /programs/games/maze.bas", 2, "Say what is to change"},
+    {"file owner /programs/games/maze.bas robin"},
+    {"file owner /programs/games/maze.bas nobody", 1, "There is no account nobody."},
+    {"file class /programs/games evening"},
+    {"file class /programs/games \"\""},
+    {"file list /programs/games", 0, "robin"},
+    {"file bin", 0, "The bin is empty."},
+    {"file remove /programs/games /public/none", 1, "There is no /public/none."},
+    {"file bin --json", 0, "\"path\":\"/programs/games\""},
+    {"file restore 4000000", 1, "not in the bin"},
+    {"file bin --empty", 2, "Add --yes"},
+    {"file bin --empty --yes"},
+    {"file bin", 0, "The bin is empty."},
+
+    {"queue list", 0, "held for a leader"},
+    {"queue list --json", 0, "\"policy\":\"leader\""},
+    {"queue jobs", 0, "tides"},
+    {"queue jobs held --json", 0, "\"state\":\"held\""},
+    {"queue jobs nowhere", 1, "There is no print queue nowhere."},
+    {"queue show 2", 0, "held"},
+    {"queue show 2 --json", 0, "\"queue\":\"held\""},
+    {"queue show 1", 1, "among the printouts"},
+    {"queue refuse 2 3 --reason \"Two hundred pages are too many.\""},
+    {"queue show 3", 0, "Two hundred pages"},
+    {"queue hold 99", 1, "99"},
+    {"queue cancel 3 4"},
+    {"queue cancel 4", 1, "4"},
+    {"queue jobs", 0, "refused"},
+    {"printout list", 0, "(unclaimed)"},
+    {"printout list --json", 0, "\"owner\":\"\""},
+    {"printout list --owner nobody", 1, "There is no account nobody."},
+    {"printout list --owner robin", 0, "There are no printouts."},
+    {"printout list --unclaimed", 0, "tides"},
+    {"printout show 1", 0, "nobody yet"},
+    {"printout show 1 --json", 0, "\"pages\":1"},
+    {"printout show 7", 1, "7"},
+    {"printout get 1 -", 0, "%PDF-"},
+    {"printout get 1 out.pdf"},
+    {"printout get 1 out.pdf", 1, "already a file"},
+    {"printout give 1 robin"},
+    {"printout give 1 nobody", 1, "There is no account nobody."},
+    {"printout list --owner robin", 0, "tides"},
+    {"printout discard 1 7", 1, "1 of 2"},
+    {"printout list", 0, "There are no printouts."},
+
+    {"station list", 0, "Nobody is connected."},
+    {"station list --json", 0, "[]"},
+    {"notice send @evening We close at nine tonight."},
+    {"notice send @all \"The mill is \xE2\x98\x83 closed.\""},
+    {"notice send robin Hello"},
+    {"notice send nobody Hello", 1, "There is no account nobody."},
+    {"notice send @nowhere Hello", 1, "There is no class nowhere."},
+    {"journal --count 1000", 0, "account added"},
+    {"journal --about teasel --count 2", 0, "teasel"},
+    {"journal --who robin", 0, "nothing of that kind"},
+    {"journal --json --count 3", 0, "\"what\":"},
+    {"check", 0, "nothing is wrong."},
+    {"check --json", 0, "\"findings\":[]"},
+    {"status --json", 0, "\"name\":\"Tidewrack Mill\""},
+    {"status", 0, "All is well."},
+    {"queue release 5"},
+
+    // Which need no volume.
+    {"pdf local.bas -", 0, "%PDF-"},
+    {"pdf --list papers", 0, "a4"},
+    {"manual", 0, ".SH NAME"},
+    {"--version", 0, "stationer "},
+    {"account add --help", 0, "--full-name TEXT"},
+};
+
+// What differs from one run to the next, made the same.
+std::string levelled(std::string text, const Keeper& keeper) {
+  const std::vector<std::pair<std::regex, const char*>> all = {
+      {std::regex(R"(\d{4}-\d\d-\d\d \d\d:\d\d)"), "TIME"},
+      {std::regex(R"(\d{4}-\d\d-\d\dT[0-9:.]+Z)"), "TIME"},
+      {std::regex(R"(\d{4}/\d\d/\d\d)"), "DAY"},
+      {std::regex(R"((robin|sorrel|bram|teasel)  [a-z0-9]{10}\n)"), "$1  PASSWORD\n"}};
+  for (const auto& [pattern, word] : all) text = std::regex_replace(text, pattern, word);
+  for (std::size_t at = 0; (at = text.find(keeper.volume(), at)) != std::string::npos;) {
+    text.replace(at, keeper.volume().size(), "VOLUME");
+  }
+  return text;
+}
+
+// What differs with the service, and what has a date in it.
+bool is_compared(std::string_view line) {
+  return !line.starts_with("status") && !line.starts_with("pdf") &&
+         !line.starts_with("printout get");
+}
+
+bool is_json(std::string_view line, const std::string& text) {
+  if (line.find("--json") == std::string_view::npos) return true;
+  boost::json::error_code failed;
+  const auto value = boost::json::parse(text, failed);
+  return !failed && (value.is_array() || value.is_object()) && text.ends_with('\n') &&
+         text.find('\n') == text.size() - 1;
+}
+
+std::vector<Said> play(const Keeper& keeper) {
+  std::vector<Said> all;
+  for (const Step& step : evening) {
+    all.push_back(keeper.run(step.line, step.input));
+    const Said& said = all.back();
+    INFO("stationer " << step.line << "\n" << said.out << said.err);
+    CHECK(said.status == step.status);
+    CHECK((step.status == 0 ? said.out : said.err).find(step.says) != std::string::npos);
+    if (step.status == 0) CHECK(is_json(step.line, said.out));
+    if (step.status == 0 && !std::string_view(step.line).starts_with("pdf")) {
+      CHECK(said.err.empty());
+    }
+    if (step.status != 0) CHECK(said.err.starts_with("stationer: "));
+    if (said.err.find("Usage:") != std::string::npos) CHECK(step.status == 2);
+  }
+  return all;
+}
+
+void prepare(Keeper& keeper) {
+  keeper.make_volume({"paper", "held", "held", "held", "held"});
+  keeper.write("local.bas", "10 PRINT \"TIDES\"\r20 GOTO 10\r");
+}
+
+}  // namespace
+
+TEST_CASE("every command does the same with the service and without") {
+  Keeper straight;
+  prepare(straight);
+  const auto without = play(straight);
+
+  Keeper served;
+  prepare(served);
+  test::Serving service(STATIONER_PROGRAM, served.volume());
+  REQUIRE(service.is_ready());
+  const auto with = play(served);
+
+  for (std::size_t i = 0; i < evening.size(); ++i) {
+    if (!is_compared(evening[i].line)) continue;
+    INFO("stationer " << evening[i].line);
+    CHECK(levelled(with[i].out, served) == levelled(without[i].out, straight));
+    CHECK(levelled(with[i].err, served) == levelled(without[i].err, straight));
+  }
+  CHECK(served.done("status").find("service    runs since ") != std::string::npos);
+  CHECK(straight.done("status").find("service    does not run") != std::string::npos);
+  CHECK(service.stop() == 0);
+  // What the service did is there without it.
+  CHECK(served.done("account list") == straight.done("account list"));
+  CHECK(served.done("check") == straight.done("check"));
+}
+
+TEST_CASE("no command is left out of that") {
+  std::set<std::string> played;
+  for (const Step& step : evening) {
+    test::Tree tree;
+    try {
+      tree.parse(test::words_of(step.line));
+    } catch (const CLI::Error&) {
+      continue;
+    }
+    const CLI::App* command = &tree.app;
+    while (!command->get_subcommands().empty()) command = command->get_subcommands().front();
+    played.insert(admin::path_of(*command));
+  }
+  // These have tests of their own.
+  played.insert("stationer init");
+  played.insert("stationer serve");
+  const test::Tree tree;
+  for (const CLI::App* command : tree.commands()) {
+    INFO(admin::path_of(*command));
+    CHECK(played.count(admin::path_of(*command)) == 1);
+  }
+}
+
+TEST_CASE("invariant 8: no password and no hash is in what commands say or keep") {
+  Keeper keeper;
+  keeper.make_volume();
+  keeper.done("account add robin --password-stdin", "tidewrack-secret\n");
+  std::string all;
+  for (const char* line : {"account list --json", "account show robin --json", "account show robin",
+                           "journal --json", "journal", "status --json"}) {
+    all += keeper.done(line);
+  }
+  CHECK(all.find("tidewrack-secret") == std::string::npos);
+  CHECK(all.find("argon2") == std::string::npos);
+  // A made-up one is said once, on a line of its own.
+  const std::string said = keeper.done("account password robin");
+  const std::string made_up = said.substr(said.find("  ") + 2, 10);
+  CHECK(said == "robin  " + made_up + "\n");
+  CHECK(keeper.done("journal --json").find(made_up) == std::string::npos);
+  CHECK(keeper.done("account show robin --json").find(made_up) == std::string::npos);
+}
+
+TEST_CASE("--volume goes before STATIONER_VOLUME, in front of the command or behind it") {
+  Keeper keeper;
+  keeper.make_volume();
+  keeper.named = "/not/there";
+  CHECK(keeper.failed("account list").find("There is no folder \"/not/there\"") !=
+        std::string::npos);
+  CHECK(keeper.done("account list --volume volume").find("wren") != std::string::npos);
+  CHECK(keeper.done("--volume volume account list").find("wren") != std::string::npos);
+  keeper.named = "volume";
+  CHECK(keeper.done("account list").find("wren") != std::string::npos);
+}
+
+TEST_CASE("what can't be said is a failure") {
+  Keeper keeper;
+  keeper.make_volume();
+  keeper.output = "/dev/full";
+  for (const char* line : {"account list", "account list --json", "status", "manual", "--help",
+                           "--version", "file list --help", "pdf --list printers"}) {
+    INFO(line);
+    CHECK(keeper.run(line).status == 1);
+  }
+}
+
+TEST_CASE("a check that finds something ends with 1 and says what, also as JSON") {
+  Keeper keeper;
+  keeper.make_volume();
+  keeper.done("file put - /public/letter", "Dear all");
+  keeper.done("account list");  // opens and closes it, so that all is settled
+  keeper.write("volume/files/public/letter", "Dear none, and more");
+  const Said plain = keeper.run("check");
+  INFO(plain.out << plain.err);
+  CHECK(plain.status == 1);
+  CHECK(plain.out.find("/public/letter: ") != std::string::npos);
+  CHECK(plain.err.find("1 thing is wrong.") != std::string::npos);
+  const Said json = keeper.run("check --json");
+  CHECK(json.status == 1);
+  CHECK(boost::json::parse(json.out).at("findings").as_array().size() == 1);
+}

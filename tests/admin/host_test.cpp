@@ -1,0 +1,91 @@
+// The keeper's own files.
+#include "admin/host.h"
+
+#include <filesystem>
+
+#include <catch2/catch.hpp>
+
+#include "tests/admin/process.h"
+
+using namespace stationer;
+using namespace stationer::admin;
+using fs::Code;
+using test::Keeper;
+
+TEST_CASE("an output has its name when it is finished, and not before") {
+  const Keeper keeper;
+  {
+    auto output = Output::create(keeper / "a", false);
+    REQUIRE(output);
+    REQUIRE(output->write("half"));
+    CHECK_FALSE(std::filesystem::exists(keeper / "a"));
+    CHECK(keeper.names().size() == 1);
+  }
+  CHECK(keeper.names().empty());
+  auto output = Output::create(keeper / "a", false);
+  REQUIRE(output);
+  REQUIRE(output->write("who"));
+  REQUIRE(output->write("le"));
+  REQUIRE(output->finish());
+  CHECK(keeper.names() == std::vector<std::string>{"a"});
+  CHECK(keeper.read("a") == "whole");
+}
+
+TEST_CASE("what is there is replaced only when that is asked for, also when it came meanwhile") {
+  const Keeper keeper;
+  keeper.write("a", "before");
+  CHECK(Output::create(keeper / "a", false).error().code == Code::exists);
+  auto late = Output::create(keeper / "b", false);
+  REQUIRE(late);
+  keeper.write("b", "before");
+  CHECK(late->finish().error().code == Code::exists);
+  CHECK(keeper.read("b") == "before");
+  auto output = Output::create(keeper / "a", true);
+  REQUIRE(output);
+  REQUIRE(output->write("after"));
+  CHECK(keeper.read("a") == "before");
+  REQUIRE(output->finish());
+  CHECK(keeper.read("a") == "after");
+}
+
+TEST_CASE("what can't be written says so") {
+  const Keeper keeper;
+  CHECK(Output::create(keeper / ".", true).error().code == Code::is_a_folder);
+  CHECK(Output::create(keeper / "none/a", true).error().code == Code::not_found);
+  CHECK_FALSE(Output::create("/proc/a", true));  // nobody may make a file there
+  auto full = Output::create("/dev/full", false);
+  REQUIRE(full);
+  CHECK(full->write("x").error().code == Code::no_space);
+}
+
+TEST_CASE("an input knows what a plain file has, and no more of others") {
+  const Keeper keeper;
+  keeper.write("a", "12345");
+  auto input = Input::open(keeper / "a");
+  REQUIRE(input);
+  CHECK(input->size() == 5u);
+  CHECK(input->changed());
+  std::string buffer(3, '\0');
+  CHECK(input->read(buffer).value() == 3);
+  CHECK(buffer == "123");
+  CHECK(input->read(buffer).value() == 2);
+  CHECK(input->read(buffer).value() == 0);
+  auto device = Input::open("/dev/null");
+  REQUIRE(device);
+  CHECK_FALSE(device->size());
+  CHECK_FALSE(device->changed());
+  CHECK(Input::open(keeper / "none").error().code == Code::not_found);
+  CHECK(Input::open(keeper / ".").error().code == Code::is_a_folder);
+}
+
+TEST_CASE("a file's place is what is named, or in it when that is a folder") {
+  const Keeper keeper;
+  CHECK(place_for("", "a.pdf") == "a.pdf");
+  CHECK(place_for("-", "a.pdf") == "-");
+  CHECK(place_for(keeper / "b", "a.pdf") == keeper / "b");
+  CHECK(place_for(keeper / ".", "a.pdf") == keeper / "./a.pdf");
+  CHECK(place_for(keeper / "./", "a.pdf") == keeper / "./a.pdf");
+  CHECK(last_part("/members/robin/a") == "a");
+  CHECK(last_part("a") == "a");
+  CHECK(last_part("a/").empty());
+}

@@ -1,0 +1,65 @@
+// stationer pdf, which needs no volume.
+#include <catch2/catch.hpp>
+
+#include "tests/admin/process.h"
+
+using namespace stationer;
+using test::Keeper;
+using test::Said;
+
+TEST_CASE("a captured job becomes a PDF, with what was found said on standard error") {
+  Keeper keeper;
+  keeper.named = "";
+  keeper.write("tides.prn", "High water\r\n\x0cLow water \xff\x1b[1m\r\n");
+  const Said said = keeper.run("pdf tides.prn tides.pdf --charset ascii");
+  CHECK(said.status == 0);
+  CHECK(said.out.empty());
+  CHECK(said.err.starts_with("2 pages, "));
+  CHECK(said.err.find("1 byte that is none of the character set") != std::string::npos);
+  CHECK(said.err.find("1 escape sequence left out") != std::string::npos);
+  const std::string pdf = keeper.read("tides.pdf");
+  CHECK(pdf.starts_with("%PDF-"));
+  CHECK(pdf.find("%%EOF") != std::string::npos);
+
+  // By pipe it is the same document, but for its title and date.
+  const Said piped = keeper.run("pdf - - --charset ascii", "High water\r\n");
+  CHECK(piped.status == 0);
+  CHECK(piped.out.starts_with("%PDF-"));
+  CHECK(piped.err.starts_with("1 page, "));
+}
+
+TEST_CASE("invariant 7: the same file gives the same PDF, whenever it is made") {
+  Keeper keeper;
+  keeper.write("tides.prn", "High water at noon\r\n");
+  keeper.done("pdf tides.prn one.pdf");
+  keeper.done("pdf tides.prn two.pdf");
+  CHECK((keeper.read("one.pdf") == keeper.read("two.pdf")));
+  keeper.done("pdf tides.prn three.pdf --paper letter --title Tides --printer plain-132");
+  CHECK_FALSE((keeper.read("one.pdf") == keeper.read("three.pdf")));
+}
+
+TEST_CASE("what pdf can't do is said, and leaves nothing") {
+  Keeper keeper;
+  keeper.write("tides.prn", "High water\r\n");
+  const auto before = keeper.names();
+  CHECK(keeper.failed("pdf none.prn a.pdf").find("could not be opened") != std::string::npos);
+  CHECK(keeper.failed("pdf tides.prn a.pdf --printer owl").find("Choose one of: plain-80") !=
+        std::string::npos);
+  CHECK(keeper.failed("pdf tides.prn a.pdf --paper owl").find("Choose one of: a4") !=
+        std::string::npos);
+  CHECK(keeper.failed("pdf tides.prn a.pdf --charset owl").find("Choose one of: ascii") !=
+        std::string::npos);
+  CHECK(keeper.names() == before);
+  keeper.write("long.prn", std::string(3, '\x0c') + "x");
+  CHECK(keeper.failed("pdf long.prn a.pdf --most-pages 2").find("more than 2 pages") !=
+        std::string::npos);
+  CHECK(keeper.read("a.pdf").empty());
+  CHECK(keeper.run("pdf long.prn a.pdf --most-pages 4").status == 0);
+}
+
+TEST_CASE("what there is to choose from is listed") {
+  const Keeper keeper;
+  CHECK(keeper.done("pdf --list printers").find("plain-80  ") == 0);
+  CHECK(keeper.done("pdf --list papers").find("letter  ") != std::string::npos);
+  CHECK(keeper.done("pdf --list charsets").find("\ncp437\n") != std::string::npos);
+}
