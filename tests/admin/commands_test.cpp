@@ -291,7 +291,9 @@ TEST_CASE("invariant 8: no password and no hash is in what commands say or keep"
   CHECK(keeper.done("account show robin --json").find(made_up) == std::string::npos);
 }
 
-TEST_CASE("--volume goes before STATIONER_VOLUME, in front of the command or behind it") {
+TEST_CASE(
+    "the option for the volume goes before STATIONER_VOLUME, in front of the command or behind "
+    "it") {
   Keeper keeper;
   keeper.make_volume();
   keeper.named = "/not/there";
