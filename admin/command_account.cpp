@@ -69,7 +69,7 @@ void add_add(CLI::App& group, Program& program) {
       "Add accounts. Each gets a made-up password, which is shown once, unless one is given",
       "stationer account add robin wren --class evening");
   add_argument(command, "NAME", options->names, "The names to sign in with");
-  add_role_option(command, options->role);
+  add_role_option(command, options->role)->capture_default_str();
   command.add_option("--class", options->klass, "The class they are in")->type_name("CLASS");
   command.add_option("--full-name", options->full_name, "The name as people say it")
       ->type_name("TEXT");

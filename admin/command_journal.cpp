@@ -4,10 +4,20 @@
 #include <fmt/format.h>
 
 #include "admin/command.h"
+#include "admin/host.h"
 
 namespace stationer::admin {
 
 namespace json = boost::json;
+
+namespace {
+
+std::string where_and_more(const json::object& entry) {
+  const std::string detail = text_of(entry, "detail");
+  return text_of(entry, "where") + (detail.empty() ? "" : ": " + detail);
+}
+
+}  // namespace
 
 void add_journal_command(CLI::App& app, Program& program) {
   struct Options {
@@ -31,13 +41,18 @@ void add_journal_command(CLI::App& app, Program& program) {
       ->type_name("NUMBER");
   add_json_option(command, options->json);
   run(command, program, [options](Channel& channel) {
+    std::vector<Column> columns = {time_column("When", "at"), text_column("Who", "who"),
+                                   text_column("What", "what"), text_column("Of what", "subject")};
+    Note note;
+    if (is_terminal(Standard::output)) {
+      note = where_and_more;
+    } else {  // one line for each, to search in
+      columns.push_back(text_column("Where", "where"));
+      columns.push_back(text_column("More", "detail"));
+    }
     return say_listing(channel, "journal.list",
                        {{"who", options->who}, {"about", options->about}, {"most", options->count}},
-                       options->json,
-                       {time_column("When", "at"), text_column("Who", "who"),
-                        text_column("Where", "where"), text_column("What", "what"),
-                        text_column("Of what", "subject"), text_column("More", "detail")},
-                       "The journal has nothing of that kind.");
+                       options->json, columns, "The journal has nothing of that kind.", note);
   });
 }
 

@@ -28,7 +28,7 @@ void add_list(CLI::App& group, Program& program) {
                            if (policy == "leader") return "held for a leader";
                            return "printed at once";
                          }},
-                        number_column("Pages at most", "most_pages"),
+                        number_column("Most pages", "most_pages"),
                         number_column("Jobs", "jobs"),
                         {"Title",
                          [](const json::object& each) {

@@ -134,7 +134,7 @@ Column time_column(std::string_view title, std::string_view key) {
   return {title, [key](const json::object& item) { return time_of(item, key); }};
 }
 
-void say_table(const std::vector<Column>& columns, const json::array& items) {
+void say_table(const std::vector<Column>& columns, const json::array& items, const Note& note) {
   std::vector<server::Table::Column> heads;
   for (const Column& column : columns) heads.push_back({column.title, 0, column.right});
   server::Table table(std::move(heads));
@@ -142,12 +142,16 @@ void say_table(const std::vector<Column>& columns, const json::array& items) {
     std::vector<std::string> cells;
     for (const Column& column : columns) cells.push_back(column.cell(item.as_object()));
     table.add(std::move(cells));
+    if (std::string text = note ? note(item.as_object()) : ""; !text.empty()) {
+      table.note(std::move(text));
+    }
   }
   std::cout << table.text(terminal_columns());
 }
 
 fs::Status say_listing(Channel& channel, std::string_view method, json::object params, bool as_json,
-                       const std::vector<Column>& columns, std::string_view none) {
+                       const std::vector<Column>& columns, std::string_view none,
+                       const Note& note) {
   auto listing = channel.list(method, std::move(params));
   if (!listing) return listing.error();
   if (as_json) {
@@ -155,7 +159,7 @@ fs::Status say_listing(Channel& channel, std::string_view method, json::object p
   } else if (listing->items.empty()) {
     say(none);
   } else {
-    say_table(columns, listing->items);
+    say_table(columns, listing->items, note);
   }
   return {};
 }

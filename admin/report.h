@@ -50,11 +50,16 @@ Column number_column(std::string_view title, std::string_view key);
 Column size_column(std::string_view title, std::string_view key);
 Column time_column(std::string_view title, std::string_view key);
 
-void say_table(const std::vector<Column>& columns, const boost::json::array& items);
+// What is said of an item under its row; nothing is, when it is empty.
+using Note = std::function<std::string(const boost::json::object& item)>;
+
+void say_table(const std::vector<Column>& columns, const boost::json::array& items,
+               const Note& note = nullptr);
 
 // A whole listing: as JSON, as a table, or `none` when there is nothing.
 fs::Status say_listing(Channel& channel, std::string_view method, boost::json::object params,
-                       bool json, const std::vector<Column>& columns, std::string_view none);
+                       bool json, const std::vector<Column>& columns, std::string_view none,
+                       const Note& note = nullptr);
 
 // Facts about one thing, each on a line with its label.
 struct Fact {

@@ -5,6 +5,7 @@
 #include <set>
 
 #include <boost/json/parse.hpp>
+#include <boost/json/serialize.hpp>
 #include <catch2/catch.hpp>
 
 #include "tests/admin/process.h"
@@ -291,9 +292,39 @@ TEST_CASE("invariant 8: no password and no hash is in what commands say or keep"
   CHECK(keeper.done("account show robin --json").find(made_up) == std::string::npos);
 }
 
-TEST_CASE(
-    "the option for the volume goes before STATIONER_VOLUME, in front of the command or behind "
-    "it") {
+TEST_CASE("invariant 9: the journal has what commands change, and which user was at the box") {
+  Keeper keeper;
+  keeper.make_volume();
+  const auto newest = [&](const std::string& what) {
+    const auto entries = boost::json::parse(keeper.done("journal --json --count 1"));
+    const auto& entry = entries.as_array().at(0).as_object();
+    INFO(boost::json::serialize(entry));
+    CHECK(entry.at("what").as_string() == what);
+    CHECK(entry.at("who").as_string() == "the keeper");
+    CHECK(entry.at("where").as_string().starts_with("the box, user "));
+  };
+  const auto change = [&](const std::string& name) {
+    keeper.done("account add " + name);
+    newest("account added");
+    keeper.done("account close " + name);
+    newest("account closed");
+    keeper.done("file owner /public " + name);
+    newest("owner changed");
+    keeper.done("file access /public c-w");
+    newest("access changed");
+    keeper.done("file access /public c+w");
+    keeper.done("file owner /public \"\"");
+    keeper.done("account remove " + name);
+    newest("account removed");
+  };
+  change("robin");
+  test::Serving service(STATIONER_PROGRAM, keeper.volume());
+  REQUIRE(service.is_ready());
+  change("sorrel");
+  CHECK(service.stop() == 0);
+}
+
+TEST_CASE("the option --volume goes before STATIONER_VOLUME, wherever it stands") {
   Keeper keeper;
   keeper.make_volume();
   keeper.named = "/not/there";

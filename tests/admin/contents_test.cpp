@@ -74,7 +74,7 @@ TEST_CASE("an output that can't be written leaves nothing behind, and says why")
   CHECK(keeper.run("pdf local -").status == 1);
 }
 
-TEST_CASE("a file that fails on its way in is not there afterwards") {
+TEST_CASE("invariant 1: a file that fails on its way in leaves what was there") {
   Keeper keeper;
   keeper.make_volume();
   keeper.done("account add robin");

@@ -78,7 +78,7 @@ TEST_CASE("options and arguments are shown as they are typed") {
         "How many entries at most; 50 if not given.");
 }
 
-TEST_CASE("no option is ever a password") {
+TEST_CASE("invariant 8: no option takes a password") {
   const Tree tree;
   for (const CLI::App* command : tree.all()) {
     for (const CLI::Option* option : options_of(*command)) {

@@ -7,7 +7,8 @@ using namespace stationer;
 using test::AtTerminal;
 using test::Keeper;
 
-TEST_CASE("init asks for the manager's name and, twice, for a password that does not show") {
+TEST_CASE(
+    "invariant 8: init asks for the manager's name and, twice, for a password that does not show") {
   Keeper keeper;
   AtTerminal terminal(keeper, {"init", "volume"});
   REQUIRE(terminal.sees("name to sign in with: "));

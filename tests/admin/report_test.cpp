@@ -82,6 +82,18 @@ TEST_CASE("tables line up, and leave empty columns out") {
         "sorrel  2.0K\n");
 }
 
+TEST_CASE("a note stands under its row, and an empty one does not") {
+  const json::array items = {{{"name", "robin"}, {"more", "from afar"}},
+                             {{"name", "wren"}, {"more", ""}}};
+  const Overheard heard;
+  say_table({text_column("Name", "name")}, items,
+            [](const json::object& item) { return text_of(item, "more"); });
+  const std::string out = heard.out();
+  INFO(out);
+  CHECK(out.find("robin\n") < out.find(" from afar\n"));
+  CHECK(out.ends_with("from afar\nwren\n"));
+}
+
 TEST_CASE("facts line up, and leave out what is not known") {
   const Overheard heard;
   say_facts({{"name", "robin"}, {"a much longer label", ""}, {"full name", "Robin"}});

@@ -111,7 +111,7 @@ TEST_CASE("a volume may lie deeper than a socket's name is long") {
   CHECK(keeper.done("status").find("does not run") != std::string::npos);
 }
 
-TEST_CASE("after the service was killed, commands work straight on the volume") {
+TEST_CASE("invariant 1: what a command did is there after the service was killed") {
   Keeper keeper;
   keeper.make_volume();
   {
