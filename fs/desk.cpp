@@ -27,7 +27,7 @@ bool may_have(const State& state, const Caller& caller, const Printout& printout
 }
 
 Error no_printout(std::uint32_t job) {
-  return {Code::not_found, fmt::format("There is no printout {} for you.", job)};
+  return {Code::not_found, fmt::format("There is no printout {}.", job)};
 }
 
 // The printout if the caller may have it.

@@ -70,8 +70,8 @@ Result<NodeId> add_folder(Transaction& change, NodeId parent, std::string_view n
 constexpr unsigned owner_all = Access::owner_read | Access::owner_write;
 
 std::string describe(const Quota& quota) {
-  return fmt::format("{} to {} bytes, {} to {} files", quota.soft_bytes, quota.hard_bytes,
-                     quota.soft_files, quota.hard_files);
+  return fmt::format("bytes: soft {}, hard {}; files: soft {}, hard {}", quota.soft_bytes,
+                     quota.hard_bytes, quota.soft_files, quota.hard_files);
 }
 
 }  // namespace
