@@ -271,8 +271,8 @@ void CommitLog::release(std::uint64_t number) {
     free_.push_back(segments_.front());
     segments_.pop_front();
   }
-  // A flood is over: what it needed goes back to the disk.
-  while (free_.size() > most_free) {
+  // Once a flood is over, what it needed goes back to the disk bit by bit; the next may come soon.
+  if (next_number_ == number + 1 && free_.size() > most_free) {
     static_cast<void>(files_.remove_file(free_.back().path));
     free_.pop_back();
   }

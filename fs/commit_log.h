@@ -37,7 +37,8 @@ class CommitLog {
   static constexpr std::uint64_t segment_size = 8u << 20;
   // No more segments than this are kept: append() gives Code::busy until some are released.
   static constexpr std::size_t most_segments = 16;
-  // Of those that hold nothing any more, this many are kept to be written over.
+  // Of those that hold nothing any more, this many are kept to be written over; the others go one
+  // by one, whenever nothing is left to settle.
   static constexpr std::size_t most_free = 3;
 
   // Opens the log, making it if it is not there, and calls use() for every commit in it after
