@@ -105,6 +105,28 @@ fs::Status for_each(const std::vector<Item>& items, const Act& act) {
                    fmt::format("{} of {} could not be done; see above.", failures, items.size())};
 }
 
+// A command that gives each of several things, named one after the other, to one method.
+struct ForEach {
+  const char* name;     // of the command
+  const char* what;     // it does
+  const char* example;  // see add_command()
+  const char* things;   // as they stand on the command line: "NAME"
+  const char* which;    // they are
+  const char* method;
+  const char* key;  // the method's parameter
+};
+template <class Item>
+void add_for_each(CLI::App& group, Program& program, const ForEach& each) {
+  const auto items = std::make_shared<std::vector<Item>>();
+  CLI::App& command = add_command(group, each.name, each.what, each.example);
+  add_argument(command, each.things, *items, each.which);
+  run(command, program, [items, method = each.method, key = each.key](Channel& channel) {
+    return for_each(*items, [&](const Item& item) {
+      return status_of(channel.call(method, {{key, item}}));
+    });
+  });
+}
+
 void add_account_commands(CLI::App& app, Program& program);
 void add_check_command(CLI::App& app, Program& program);
 void add_class_commands(CLI::App& app, Program& program);

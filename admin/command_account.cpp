@@ -273,19 +273,6 @@ void add_quota(CLI::App& group, Program& program) {
   });
 }
 
-void add_remove(CLI::App& group, Program& program) {
-  const auto names = std::make_shared<Names>();
-  CLI::App& command = add_command(
-      group, "remove", "Remove accounts that own no files any more; others can be closed",
-      "stationer account remove bram");
-  add_argument(command, "NAME", *names, "The accounts");
-  run(command, program, [names](Channel& channel) {
-    return for_each(*names, [&](const std::string& name) {
-      return status_of(channel.call("account.remove", {{"name", name}}));
-    });
-  });
-}
-
 }  // namespace
 
 void add_account_commands(CLI::App& app, Program& program) {
@@ -298,7 +285,10 @@ void add_account_commands(CLI::App& app, Program& program) {
   add_closing(group, program, false);
   add_password(group, program);
   add_quota(group, program);
-  add_remove(group, program);
+  add_for_each<std::string>(
+      group, program,
+      {"remove", "Remove accounts that own no files any more; others can be closed",
+       "stationer account remove bram", "NAME", "The accounts", "account.remove", "name"});
 }
 
 }  // namespace stationer::admin

@@ -43,19 +43,6 @@ void add_show(CLI::App& group, Program& program) {
   });
 }
 
-// A command that gives each of several classes to one method.
-void add_for_classes(CLI::App& group, Program& program, const char* name, const char* what,
-                     const char* method, const char* example) {
-  const auto names = std::make_shared<Names>();
-  CLI::App& command = add_command(group, name, what, example);
-  add_argument(command, "CLASS", *names, "The classes");
-  run(command, program, [names, method](Channel& channel) {
-    return for_each(*names, [&](const std::string& each) {
-      return status_of(channel.call(method, {{"name", each}}));
-    });
-  });
-}
-
 void add_join(CLI::App& group, Program& program) {
   struct Options {
     std::string klass;
@@ -99,16 +86,18 @@ void add_leave(CLI::App& group, Program& program) {
 
 void add_class_commands(CLI::App& app, Program& program) {
   CLI::App& group = add_group(app, "class", "Who belongs together, and who leads them");
-  add_for_classes(group, program, "add",
-                  "Add classes, each with a shared folder and a hand-in folder in it", "class.add",
-                  "stationer class add evening");
+  add_for_each<std::string>(
+      group, program,
+      {"add", "Add classes, each with a shared folder and a hand-in folder in it",
+       "stationer class add evening", "CLASS", "The classes", "class.add", "name"});
   add_list(group, program);
   add_show(group, program);
   add_join(group, program);
   add_leave(group, program);
-  add_for_classes(group, program, "remove",
-                  "Remove classes that nobody is in; their folders and files stay", "class.remove",
-                  "stationer class remove evening");
+  add_for_each<std::string>(
+      group, program,
+      {"remove", "Remove classes that nobody is in; their folders and files stay",
+       "stationer class remove evening", "CLASS", "The classes", "class.remove", "name"});
 }
 
 }  // namespace stationer::admin

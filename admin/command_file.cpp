@@ -17,6 +17,7 @@ namespace {
 namespace json = boost::json;
 
 constexpr const char* its_path = "Its path in the volume";
+constexpr const char* their_paths = "Their paths in the volume";
 
 // Kind and addresses, for those commands that say them.
 struct Details {
@@ -163,19 +164,6 @@ void add_put(CLI::App& group, Program& program) {
   });
 }
 
-// A command that gives each of several paths to one method.
-void add_for_paths(CLI::App& group, Program& program, const char* name, const char* what,
-                   const char* method, const char* example) {
-  const auto paths = std::make_shared<std::vector<std::string>>();
-  CLI::App& command = add_command(group, name, what, example);
-  add_argument(command, "PATH", *paths, "Their paths in the volume");
-  run(command, program, [paths, method](Channel& channel) {
-    return for_each(*paths, [&](const std::string& path) {
-      return status_of(channel.call(method, {{"path", path}}));
-    });
-  });
-}
-
 // Moving and copying.
 void add_from_to(CLI::App& group, Program& program, const char* name, const char* what,
                  const char* method, const char* example) {
@@ -298,19 +286,6 @@ void add_bin(CLI::App& group, Program& program) {
   });
 }
 
-void add_restore(CLI::App& group, Program& program) {
-  const auto numbers = std::make_shared<std::vector<std::uint32_t>>();
-  CLI::App& command = add_command(
-      group, "restore", "Put what was removed back where it was, by its number in the bin",
-      "stationer file restore 57");
-  add_argument(command, "NUMBER", *numbers, "The numbers that stationer file bin shows");
-  run(command, program, [numbers](Channel& channel) {
-    return for_each(*numbers, [&](std::uint32_t number) {
-      return status_of(channel.call("bin.restore", {{"number", number}}));
-    });
-  });
-}
-
 }  // namespace
 
 void add_file_commands(CLI::App& app, Program& program) {
@@ -319,15 +294,17 @@ void add_file_commands(CLI::App& app, Program& program) {
   add_show(group, program);
   add_get(group, program);
   add_put(group, program);
-  add_for_paths(group, program, "folder", "Make folders", "file.folder",
-                "stationer file folder /programs/games");
+  add_for_each<std::string>(group, program,
+                            {"folder", "Make folders", "stationer file folder /programs/games",
+                             "PATH", their_paths, "file.folder", "path"});
   add_from_to(group, program, "move", "Rename or move a file or folder", "file.move",
               "stationer file move /public/maze.bas /programs");
   add_from_to(group, program, "copy", "Copy a file", "file.copy",
               "stationer file copy /programs/maze.bas /members/robin/maze.bas");
-  add_for_paths(group, program, "remove",
-                "Remove files and folders; they go to the bin, with all that is in them",
-                "file.remove", "stationer file remove /public/old");
+  add_for_each<std::string>(
+      group, program,
+      {"remove", "Remove files and folders; they go to the bin, with all that is in them",
+       "stationer file remove /public/old", "PATH", their_paths, "file.remove", "path"});
   add_access(group, program);
   add_details(group, program);
   add_giving(group, program, "owner", "Give a file or folder to another account",
@@ -336,7 +313,11 @@ void add_file_commands(CLI::App& app, Program& program) {
   add_giving(group, program, "class", "Give a file or folder to a class",
              "The class; \"\" for none", "CLASS", "stationer file class /programs/games evening");
   add_bin(group, program);
-  add_restore(group, program);
+  add_for_each<std::uint32_t>(
+      group, program,
+      {"restore", "Put what was removed back where it was, by its number in the bin",
+       "stationer file restore 57", "NUMBER", "The numbers that stationer file bin shows",
+       "bin.restore", "number"});
 }
 
 }  // namespace stationer::admin

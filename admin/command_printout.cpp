@@ -113,18 +113,6 @@ void add_give(CLI::App& group, Program& program) {
   });
 }
 
-void add_discard(CLI::App& group, Program& program) {
-  const auto numbers = std::make_shared<std::vector<std::uint32_t>>();
-  CLI::App& command = add_command(group, "discard", "Take printouts away for good",
-                                  "stationer printout discard 42 43");
-  add_argument(command, "NUMBER", *numbers, "The printouts' numbers");
-  run(command, program, [numbers](Channel& channel) {
-    return for_each(*numbers, [&](std::uint32_t number) {
-      return status_of(channel.call("printout.discard", {{"job", number}}));
-    });
-  });
-}
-
 }  // namespace
 
 void add_printout_commands(CLI::App& app, Program& program) {
@@ -133,7 +121,10 @@ void add_printout_commands(CLI::App& app, Program& program) {
   add_show(group, program);
   add_get(group, program);
   add_give(group, program);
-  add_discard(group, program);
+  add_for_each<std::uint32_t>(
+      group, program,
+      {"discard", "Take printouts away for good", "stationer printout discard 42 43", "NUMBER",
+       "The printouts' numbers", "printout.discard", "job"});
 }
 
 }  // namespace stationer::admin

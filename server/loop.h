@@ -54,8 +54,8 @@ class Later {
 //   auto result = co_await later;
 //
 // because GCC 12 copies a lambda byte by byte when it stands in the same expression as co_await,
-// and a captured string does not survive that. (It does so, too, with structs made from braces and
-// with either side of ?:, which nothing here can forbid.)
+// and a captured string does not survive that. It does so, too, with structs made from braces,
+// which tests/await_rules finds, and with either side of ?:, which nothing here can forbid.
 template <class T>
 class Named {
  public:

@@ -104,12 +104,15 @@ Task<Answer> save(ControlClient& client, Params params) {
   Details details(params);
   if (auto fine = params.check(); !fine) co_return fine.error();
   auto& files = client.volume().files();
-  if (const auto there = files.look(client.caller(), path); name && there && there->folder) {
-    if (auto fine = fs::check_name(*name); !fine) co_return fine.error();
-    path = path / *name;
+  if (name) {
+    const auto there = files.look(client.caller(), path);
+    if (there && there->folder) {
+      if (auto fine = fs::check_name(*name); !fine) co_return fine.error();
+      path = path / *name;
+    }
   }
-  if (const auto before = files.look(client.caller(), path); before && replace) {
-    details.complete(*before);
+  if (replace) {
+    if (const auto before = files.look(client.caller(), path)) details.complete(*before);
   }
   const fs::SaveOptions options{replace, details.kind.value_or(fs::Kind::data),
                                 details.load_address, details.entry_point};

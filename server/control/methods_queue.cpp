@@ -73,59 +73,47 @@ Task<Answer> show_job(ControlClient& client, Params params) {
   co_return show(*view);
 }
 
-// What the spool does with a job, for a reason or for none. Name the task before awaiting it.
-template <class Act>
-Task<Answer> handle(ControlClient& client, Act act) {
+// Acts of the spool on one job, some of them for a reason.
+using Act = fs::Status (print::Spool::*)(const fs::Caller&, std::uint32_t);
+using ActForReason = fs::Status (print::Spool::*)(const fs::Caller&, std::uint32_t, std::string);
+
+Task<Answer> do_to_job(ControlClient& client, Params params, Act act) {
+  const std::uint32_t job = params.number("job");
+  if (auto fine = params.check(); !fine) co_return fine.error();
   auto& spool = client.context().spool;
   const auto later = client.loop().blocking(
-      [&spool, caller = client.caller(), act] { return act(spool, caller); });
+      [&spool, act, caller = client.caller(), job] { return (spool.*act)(caller, job); });
   co_return done(co_await later);
 }
 
-std::string take_reason(Params& params, std::string_view otherwise) {
-  std::string reason = params.optional_text("reason").value_or(std::string(otherwise));
+Task<Answer> do_to_job(ControlClient& client, Params params, ActForReason act, std::string reason) {
+  const std::uint32_t job = params.number("job");
+  if (auto given = params.optional_text("reason")) reason = std::move(*given);
   if (auto fine = fs::check_line(reason, longest_reason, "The reason"); !fine) {
     params.refuse(fine.error().message);
   }
-  return reason;
+  if (auto fine = params.check(); !fine) co_return fine.error();
+  auto& spool = client.context().spool;
+  const auto later = client.loop().blocking([&spool, act, caller = client.caller(), job, reason] {
+    return (spool.*act)(caller, job, reason);
+  });
+  co_return done(co_await later);
 }
 
 Task<Answer> hold(ControlClient& client, Params params) {
-  const std::uint32_t job = params.number("job");
-  const std::string reason = take_reason(params, "The keeper holds it back.");
-  if (auto fine = params.check(); !fine) co_return fine.error();
-  auto handled = handle(client, [job, reason](print::Spool& spool, const fs::Caller& caller) {
-    return spool.hold(caller, job, reason);
-  });
-  co_return co_await std::move(handled);
+  return do_to_job(client, std::move(params), &print::Spool::hold, "The keeper holds it back.");
 }
 
 Task<Answer> release(ControlClient& client, Params params) {
-  const std::uint32_t job = params.number("job");
-  if (auto fine = params.check(); !fine) co_return fine.error();
-  auto handled = handle(client, [job](print::Spool& spool, const fs::Caller& caller) {
-    return spool.release(caller, job);
-  });
-  co_return co_await std::move(handled);
+  return do_to_job(client, std::move(params), &print::Spool::release);
 }
 
 Task<Answer> refuse(ControlClient& client, Params params) {
-  const std::uint32_t job = params.number("job");
-  const std::string reason = take_reason(params, "The keeper refused it.");
-  if (auto fine = params.check(); !fine) co_return fine.error();
-  auto handled = handle(client, [job, reason](print::Spool& spool, const fs::Caller& caller) {
-    return spool.refuse(caller, job, reason);
-  });
-  co_return co_await std::move(handled);
+  return do_to_job(client, std::move(params), &print::Spool::refuse, "The keeper refused it.");
 }
 
 Task<Answer> cancel(ControlClient& client, Params params) {
-  const std::uint32_t job = params.number("job");
-  if (auto fine = params.check(); !fine) co_return fine.error();
-  auto handled = handle(client, [job](print::Spool& spool, const fs::Caller& caller) {
-    return spool.cancel(caller, job);
-  });
-  co_return co_await std::move(handled);
+  return do_to_job(client, std::move(params), &print::Spool::cancel);
 }
 
 constexpr std::array<Method, 7> methods = {{{"queue.list", list},

@@ -150,17 +150,19 @@ class TerminalConnection : public Connection {
     if (terminal_ && unsent_.size() <= most_unsent && terminal_->has_output()) {
       send(dialect_.encode(terminal_->take_output()));
     }
-    if (behind_ && !is_too_far_behind()) std::exchange(behind_, std::nullopt)->bring(true);
-    if (ended_ && terminal_->waits_for_input()) {
-      std::exchange(ended_, std::nullopt)->bring(true);
-    }
+    if (!is_too_far_behind()) resume(behind_);
+    if (ended_ && terminal_->waits_for_input()) resume(ended_);
+  }
+
+  static void resume(std::optional<Later<bool>>& waiting) {
+    if (waiting) std::exchange(waiting, std::nullopt)->bring(true);
   }
 
   // Whatever run() waits for, it looks up and sees how things are.
   void wake() {
     stream_->wake();
-    if (behind_) std::exchange(behind_, std::nullopt)->bring(true);
-    if (ended_) std::exchange(ended_, std::nullopt)->bring(true);
+    resume(behind_);
+    resume(ended_);
   }
 
   void send(std::string bytes) {
@@ -191,7 +193,7 @@ class TerminalConnection : public Connection {
       take_output();
     }
     sending_ = false;
-    if (sent_all_) std::exchange(sent_all_, std::nullopt)->bring(true);
+    resume(sent_all_);
   }
 
   Task<void> let_output_go() {
