@@ -36,7 +36,7 @@ class CommitLog {
  public:
   static constexpr std::uint64_t segment_size = 8u << 20;
   // No more segments than this are kept: append() gives Code::busy until some are released.
-  static constexpr std::size_t most_segments = 16;
+  static constexpr std::size_t most_segments = 24;
   // Of those that hold nothing any more, this many are kept to be written over; the others go one
   // by one, whenever nothing is left to settle.
   static constexpr std::size_t most_free = 3;

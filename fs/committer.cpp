@@ -6,7 +6,6 @@ namespace stationer::fs {
 namespace {
 
 constexpr std::size_t most_logged_at_once = 2u << 20;  // bytes
-constexpr std::size_t eager_settling = 8u << 20;       // bytes
 constexpr std::size_t most_troubles = 50;
 constexpr std::chrono::seconds retry_after{1};
 
@@ -125,7 +124,8 @@ bool Committer::log_some(std::unique_lock<std::mutex>& lock) {
   }
   if (status) {
     lock.lock();
-    if (unsettled_.empty()) oldest_unsettled_ = std::chrono::steady_clock::now();
+    last_logged_ = std::chrono::steady_clock::now();
+    if (unsettled_.empty()) oldest_unsettled_ = last_logged_;
     unsettled_.insert(unsettled_.end(), batch.begin(), batch.end());
     unsettled_bytes_ += bytes;
     logging_ -= batch.size();
@@ -148,9 +148,13 @@ void Committer::settle_loop() {
   for (;;) {
     to_settle_.wait(lock, [&] { return !unsettled_.empty() || log_stopped_; });
     if (unsettled_.empty()) break;
-    to_settle_.wait_until(lock, oldest_unsettled_ + settle_after, [&] {
-      return stopping_ || draining_ > 0 || unsettled_bytes_ >= eager_settling;
-    });
+    const auto time_to_settle = [&] {
+      return std::min(last_logged_ + quiet, oldest_unsettled_ + longest_wait);
+    };
+    while (!stopping_ && draining_ == 0 && unsettled_bytes_ < eager_settling &&
+           std::chrono::steady_clock::now() < time_to_settle()) {
+      to_settle_.wait_until(lock, time_to_settle());
+    }
     if (settle_some(lock)) continue;
     if (log_stopped_) break;  // what is logged is safe; the next start settles it
     to_settle_.wait_for(lock, retry_after, [&] { return stopping_; });

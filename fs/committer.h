@@ -41,10 +41,14 @@ class Committer {
     // These are in the catalogue and in files/ now.
     std::function<void(const std::vector<SubmissionPtr>&)> settled;
   };
-  // Commits are left unsettled for this long, so that several share one sync.
-  static constexpr std::chrono::milliseconds settle_after{20};
+  // Settling waits until nothing was logged for `quiet`, so that it takes nothing from a flood of
+  // saves and several share one sync; but never longer than `longest_wait`, nor when more than
+  // `eager_settling` bytes wait.
+  static constexpr std::chrono::milliseconds quiet{20};
+  static constexpr std::chrono::milliseconds longest_wait{1000};
+  static constexpr std::size_t eager_settling = 64u << 20;
   // Beyond this many bytes waiting to be settled, acknowledging waits for settling.
-  static constexpr std::size_t most_unsettled = 64u << 20;
+  static constexpr std::size_t most_unsettled = 128u << 20;
 
   Committer(HostFiles& files, Catalog& catalog, std::unique_ptr<CommitLog> log, Hooks hooks);
   ~Committer();  // logs and settles what is left
@@ -87,6 +91,7 @@ class Committer {
   Status settle_status_;
   std::deque<std::string> troubles_;
   std::chrono::steady_clock::time_point oldest_unsettled_;
+  std::chrono::steady_clock::time_point last_logged_;
 
   std::thread log_thread_;
   std::thread settle_thread_;

@@ -6,7 +6,9 @@
 //
 // Medians of five rounds, each beside a bare loop of the same moment.
 //
-//   save_bench [FOLDER] [SECONDS]     FOLDER is on the disk to be measured; the default is here
+//   save_bench [FOLDER] [SECONDS] [CLIENTS…]
+//
+// FOLDER is on the disk to be measured; the default is here. CLIENTS: 1, 64 and 1,000.
 #include <algorithm>
 #include <chrono>
 #include <condition_variable>
@@ -136,6 +138,9 @@ int main(int argc, char** argv) {
   const std::string base =
       std::string(argc > 1 ? argv[1] : ".") + "/save-bench." + std::to_string(::getpid());
   const double seconds = argc > 2 ? std::atof(argv[2]) : 2.0;
+  std::vector<int> all_clients;
+  for (int i = 3; i < argc; ++i) all_clients.push_back(std::atoi(argv[i]));
+  if (all_clients.empty()) all_clients = {1, 64, 1000};
   std::filesystem::create_directories(base + "/bare");
   auto volume = fs::Volume::create(base + "/volume", "bench");
   if (!volume) {
@@ -148,7 +153,7 @@ int main(int argc, char** argv) {
   std::printf("%-34s %10s %10s %7s %15s %7s\n", "durable saves of 4 KiB", "bare/s", "saves/s",
               "ratio", "with settling/s", "ratio");
   for (const bool new_files : {true, false}) {
-    for (const int clients : {1, 64}) {
+    for (const int clients : all_clients) {
       std::vector<double> bare, acknowledged, settled, ratio, settled_ratio;
       for (int round = 0; round < rounds; ++round) {
         bare.push_back(bare_loop(base + "/bare", seconds, new_files));
