@@ -1,0 +1,417 @@
+#include "tests/support/operations.h"
+
+#include <algorithm>
+#include <set>
+#include <sstream>
+#include <stdexcept>
+
+#include <fmt/format.h>
+
+namespace stationer::test {
+namespace {
+
+using namespace fs;
+
+constexpr const char* people[] = {"robin", "wren", "teasel", "sorrel", "heron", "bram"};
+constexpr const char* rooms[] = {"tuesday", "night", "friday"};
+constexpr const char* names[] = {
+    "tide", "mill", "Letter to the weir.txt", "letter to wren", "sluice.bas", "\u00e9tude",
+    "n",    "f"};
+
+const char* person(Hand& hand) {
+  return people[hand.below(std::size(people))];
+}
+const char* room(Hand& hand) {
+  return rooms[hand.below(std::size(rooms))];
+}
+
+// One of the people, or the keeper; the keeper more often, so that most things can be done.
+Caller somebody(Hand& hand) {
+  if (hand.below(3) != 0) return keeper_at_the_box();
+  const auto account = hand.volume.people().account(std::string_view(person(hand)));
+  if (!account) return keeper_at_the_box();
+  return {account->id, false, "test"};
+}
+
+struct Seen {
+  Path path;
+  NodeView view;
+};
+
+void see_below(Volume& volume, const Path& folder, std::vector<Seen>& out) {
+  auto views = volume.files().list(keeper_at_the_box(), folder);
+  if (!views) return;
+  for (auto& view : *views) {
+    Path path = folder / view.name;
+    const bool is_folder = view.folder;
+    out.push_back({path, std::move(view)});
+    if (is_folder) see_below(volume, path, out);
+  }
+}
+
+std::vector<Seen> see(Volume& volume) {
+  std::vector<Seen> out;
+  see_below(volume, {}, out);
+  return out;
+}
+
+// Any node for which `fits`; of those nothing is said that the starting tree needs.
+template <class Fits>
+std::optional<Seen> pick(Hand& hand, Fits fits) {
+  auto all = see(hand.volume);
+  std::erase_if(all, [&](const Seen& each) { return !fits(each); });
+  if (all.empty()) return std::nullopt;
+  return all[hand.below(all.size())];
+}
+std::optional<Seen> any_file(Hand& hand) {
+  return pick(hand, [](const Seen& each) { return !each.view.folder; });
+}
+std::optional<Seen> anything(Hand& hand) {
+  return pick(hand, [](const Seen& each) { return each.path.names().size() > 2; });
+}
+Path any_folder(Hand& hand) {
+  const auto found = pick(hand, [](const Seen& each) {
+    return each.view.folder && each.path.names().size() < 6 && each.path != Path() / "classes";
+  });
+  return found ? found->path : Path();
+}
+Path new_place(Hand& hand) {
+  return any_folder(hand) /
+         fmt::format("{}{}", names[hand.below(std::size(names))], hand.below(4) == 0 ? " 2" : "");
+}
+
+Error nothing_to_do() {
+  return {Code::not_found, "There is nothing to do that to."};
+}
+
+std::string contents(Hand& hand, std::size_t size) {
+  std::string out = fmt::format("{} ", hand.below(1'000'000));
+  while (out.size() < size) out += fmt::format("line {} of the log\n", hand.below(100'000));
+  out.resize(size);
+  return out;
+}
+
+Ticket save(Hand& hand, const Path& path, std::size_t size) {
+  SaveOptions options;
+  options.replace = true;
+  options.kind = static_cast<Kind>(hand.below(3));
+  if (options.kind == Kind::program) options.load_address = static_cast<std::uint32_t>(size);
+  auto upload = hand.volume.files().save(somebody(hand), path, options);
+  if (!upload) return upload.error();
+  const std::string bytes = contents(hand, size);
+  for (std::size_t at = 0; at < bytes.size(); at += 48'000) {
+    if (auto written = upload->write(std::string_view(bytes).substr(at, 48'000)); !written) {
+      return written.error();
+    }
+  }
+  return upload->finish();
+}
+
+std::size_t small_size(Hand& hand) {
+  return hand.below(4) == 0 ? 0 : hand.below(9000);
+}
+std::size_t large_size(Hand& hand) {
+  return small_content + 1 + hand.below(20'000);
+}
+
+std::vector<std::uint32_t> all_jobs(Volume& volume) {
+  std::vector<std::uint32_t> jobs;
+  for (const auto& each : volume.desk().printouts(keeper_at_the_box(), true))
+    jobs.push_back(each.job);
+  return jobs;
+}
+
+Ticket add_printout(Hand& hand) {
+  Printout printout;
+  hand.last_job = std::max(hand.last_job, hand.volume.desk().last_printout()) + 1;
+  printout.job = hand.last_job;
+  const auto owner = hand.volume.people().account(std::string_view(person(hand)));
+  if (owner) printout.owner = owner->id;
+  printout.queue = "main";
+  printout.title = "tide table";
+  printout.source = "test";
+  printout.pages = 2;
+  printout.printed = hand.volume.now();
+  const std::string name = fmt::format("{}.pdf", printout.job);
+  printout.path = "printouts/" + name;
+  auto written =
+      write_durably(hand.volume.host_files(), HostPath() / "printouts" / name, contents(hand, 500));
+  if (!written) return written.error();
+  printout.bytes = 500;
+  return hand.volume.desk().add_printout(printout);
+}
+
+}  // namespace
+
+const std::vector<Operation>& operations() {
+  static const std::vector<Operation> all = {
+      {"save a new file", [](Hand& hand) { return save(hand, new_place(hand), small_size(hand)); }},
+      {"save a new large file",
+       [](Hand& hand) { return save(hand, new_place(hand), large_size(hand)); }},
+      {"replace a file",
+       [](Hand& hand) -> Ticket {
+         const auto file = any_file(hand);
+         if (!file) return nothing_to_do();
+         return save(hand, file->path, small_size(hand));
+       }},
+      {"replace a file by a large one",
+       [](Hand& hand) -> Ticket {
+         const auto file = any_file(hand);
+         if (!file) return nothing_to_do();
+         return save(hand, file->path, large_size(hand));
+       }},
+      {"make a folder",
+       [](Hand& hand) { return hand.volume.files().make_folder(somebody(hand), new_place(hand)); }},
+      {"rename",
+       [](Hand& hand) -> Ticket {
+         const auto what = anything(hand);
+         if (!what) return nothing_to_do();
+         const Path to = what->path.parent() / names[hand.below(std::size(names))];
+         return hand.volume.files().move(somebody(hand), what->path, to);
+       }},
+      {"move",
+       [](Hand& hand) -> Ticket {
+         const auto what = anything(hand);
+         if (!what) return nothing_to_do();
+         return hand.volume.files().move(somebody(hand), what->path, new_place(hand));
+       }},
+      {"remove",
+       [](Hand& hand) -> Ticket {
+         const auto what = anything(hand);
+         if (!what) return nothing_to_do();
+         return hand.volume.files().remove(somebody(hand), what->path);
+       }},
+      {"restore from the bin",
+       [](Hand& hand) -> Ticket {
+         const auto bin = hand.volume.files().bin(keeper_at_the_box());
+         if (bin.empty()) return nothing_to_do();
+         return hand.volume.files().restore(somebody(hand), bin[hand.below(bin.size())].id);
+       }},
+      {"empty the bin",
+       [](Hand& hand) {
+         return hand.volume.files().empty_bin(keeper_at_the_box(), hand.below(2) == 0);
+       }},
+      {"change access",
+       [](Hand& hand) -> Ticket {
+         constexpr const char* changes[] = {"c+r", "e+rw", "a-w", "o=rw,c=,e=", "e=r"};
+         const auto what = anything(hand);
+         if (!what) return nothing_to_do();
+         return hand.volume.files().set_access(somebody(hand), what->path,
+                                               changes[hand.below(std::size(changes))]);
+       }},
+      {"keep and let go",
+       [](Hand& hand) -> Ticket {
+         const auto what = any_file(hand);
+         if (!what) return nothing_to_do();
+         return hand.volume.files().set_access(somebody(hand), what->path,
+                                               what->view.access.has(Access::keep) ? "-k" : "+k");
+       }},
+      {"change details",
+       [](Hand& hand) -> Ticket {
+         const auto what = any_file(hand);
+         if (!what) return nothing_to_do();
+         return hand.volume.files().set_details(somebody(hand), what->path, Kind::program,
+                                                static_cast<std::uint32_t>(hand.below(65'536)),
+                                                0x8000);
+       }},
+      {"give to an account",
+       [](Hand& hand) -> Ticket {
+         const auto what = anything(hand);
+         if (!what) return nothing_to_do();
+         return hand.volume.files().set_owner(keeper_at_the_box(), what->path, person(hand));
+       }},
+      {"give to a class",
+       [](Hand& hand) -> Ticket {
+         const auto what = anything(hand);
+         if (!what) return nothing_to_do();
+         return hand.volume.files().set_class(keeper_at_the_box(), what->path,
+                                              hand.below(3) == 0 ? "" : room(hand));
+       }},
+      {"add an account",
+       [](Hand& hand) {
+         return hand.volume.people().add_account(
+             keeper_at_the_box(),
+             {person(hand), "", hand.below(3) == 0 ? Role::leader : Role::member, "", ""});
+       }},
+      {"change an account",
+       [](Hand& hand) {
+         AccountChange change;
+         change.full_name = fmt::format("Number {}", hand.below(1000));
+         change.closed = hand.below(4) == 0;
+         change.quota = Quota{.soft_bytes = 50'000 + hand.below(200'000),
+                              .hard_bytes = 400'000,
+                              .soft_files = 0,
+                              .hard_files = 30};
+         return hand.volume.people().change_account(keeper_at_the_box(), person(hand), change);
+       }},
+      {"remove an account",
+       [](Hand& hand) {
+         return hand.volume.people().remove_account(keeper_at_the_box(), person(hand));
+       }},
+      {"set a password",
+       [](Hand& hand) {
+         return hand.volume.people().set_password(keeper_at_the_box(), person(hand),
+                                                  "mill-race-at-night");
+       }},
+      {"add a class",
+       [](Hand& hand) { return hand.volume.people().add_class(keeper_at_the_box(), room(hand)); }},
+      {"remove a class",
+       [](Hand& hand) {
+         return hand.volume.people().remove_class(keeper_at_the_box(), room(hand));
+       }},
+      {"join a class",
+       [](Hand& hand) {
+         return hand.volume.people().join(keeper_at_the_box(), room(hand), person(hand), false);
+       }},
+      {"leave a class",
+       [](Hand& hand) {
+         return hand.volume.people().leave(keeper_at_the_box(), room(hand), person(hand));
+       }},
+      {"send a notice",
+       [](Hand& hand) {
+         return hand.volume.desk().send_notice(
+             keeper_at_the_box(), hand.below(3) == 0 ? "@all" : person(hand), "The tide is in.");
+       }},
+      {"drop a notice",
+       [](Hand& hand) -> Ticket {
+         const auto account = hand.volume.people().account(std::string_view(person(hand)));
+         if (!account) return nothing_to_do();
+         const Caller caller{account->id, false, "test"};
+         const auto notices = hand.volume.desk().notices(caller);
+         if (notices.empty()) return nothing_to_do();
+         return hand.volume.desk().drop_notices(caller, {notices.front().id});
+       }},
+      {"add a printout", add_printout},
+      {"see a printout",
+       [](Hand& hand) -> Ticket {
+         const auto account = hand.volume.people().account(std::string_view(person(hand)));
+         if (!account) return nothing_to_do();
+         return hand.volume.desk().mark_seen({account->id, false, "test"}, all_jobs(hand.volume));
+       }},
+      {"give a printout",
+       [](Hand& hand) -> Ticket {
+         const auto jobs = all_jobs(hand.volume);
+         if (jobs.empty()) return nothing_to_do();
+         return hand.volume.desk().give_printout(keeper_at_the_box(), jobs[hand.below(jobs.size())],
+                                                 person(hand));
+       }},
+      {"discard a printout",
+       [](Hand& hand) -> Ticket {
+         const auto jobs = all_jobs(hand.volume);
+         if (jobs.empty()) return nothing_to_do();
+         return hand.volume.desk().discard_printout(keeper_at_the_box(),
+                                                    jobs[hand.below(jobs.size())]);
+       }},
+      {"note in the journal",
+       [](Hand& hand) {
+         return hand.volume.desk().note(keeper_at_the_box(), "looked in", "the mill");
+       }},
+  };
+  return all;
+}
+
+void furnish(Volume& volume) {
+  const Caller keeper = keeper_at_the_box();
+  const auto done = [](const Ticket& ticket) {
+    if (auto status = ticket.wait(); !status) throw std::runtime_error(status.error().message);
+  };
+  Hand hand(volume, 1);
+  done(volume.people().add_class(keeper, "tuesday"));
+  done(volume.people().add_class(keeper, "night"));
+  for (const char* name : {"robin", "wren"}) {
+    done(volume.people().add_account(keeper, {name, "", Role::member, "tuesday", ""}));
+  }
+  done(volume.people().add_account(keeper, {"sorrel", "", Role::leader, "tuesday", ""}));
+  done(volume.people().add_account(keeper, {"heron", "", Role::manager, "", ""}));
+  const auto at = [](std::string_view path) { return *Path::parse(path); };
+  const auto put = [&](std::string_view path, std::size_t size, std::string_view owner) {
+    auto upload = volume.files().save(keeper, at(path), {});
+    if (!upload || !upload->write(contents(hand, size))) throw std::runtime_error("not saved");
+    done(upload->finish());
+    done(volume.files().set_owner(keeper, at(path), owner));
+  };
+  done(volume.files().make_folder(keeper, at("/public/tide")));
+  done(volume.files().make_folder(keeper, at("/public/tide/deep")));
+  put("/public/tide/table.txt", 3000, "robin");
+  put("/public/tide/deep/Log of the mill.txt", 200, "wren");
+  put("/members/robin/sluice.bas", 1200, "robin");
+  put("/members/wren/large", small_content + 5000, "wren");
+  put("/programs/start", 700, "");
+  put("/public/gone", 90, "robin");
+  done(volume.files().remove(keeper, at("/public/gone")));
+  done(volume.desk().send_notice(keeper, "robin", "The mill opens at two."));
+  done(add_printout(hand));
+  if (auto settled = volume.drain(); !settled) throw std::runtime_error(settled.error().message);
+}
+
+std::string picture(Volume& volume) {
+  std::string out;
+  const Caller keeper = keeper_at_the_box();
+  const auto when = [](Time time) { return time.time_since_epoch().count(); };
+  const auto when_if = [&](std::optional<Time> time) { return time ? when(*time) : -1; };
+  for (const auto& [path, view] : see(volume)) {
+    out += fmt::format("node {} {} {} {} {} {} {} {} {} {} {} {} {}", number(view.id), path.text(),
+                       view.alias, view.folder ? "folder" : kind_name(view.kind), view.owner,
+                       view.klass, view.access.text(), view.load_address.value_or(0),
+                       view.entry_point.value_or(0), view.size, when(view.created),
+                       when(view.modified), view.load_address.has_value());
+    if (!view.folder) {
+      auto content = volume.files().read(keeper, path);
+      std::string bytes(static_cast<std::size_t>(view.size) + 10, '\0');
+      auto got = content ? content->read_at(0, bytes) : Result<std::size_t>(content.error());
+      if (got) {
+        bytes.resize(*got);
+        out += fmt::format(" {} bytes {:x}", *got, std::hash<std::string>()(bytes));
+      } else {
+        out += " unreadable: " + got.error().message;
+      }
+    }
+    out += '\n';
+  }
+  for (const auto& each : volume.files().bin(keeper)) {
+    out += fmt::format("bin {} {} {} {} {} {}\n", number(each.id), each.path, each.folder,
+                       each.size, each.owner, when(each.removed));
+  }
+  for (const auto& each : volume.people().accounts()) {
+    out += fmt::format(
+        "account {} {} \"{}\" {} {} {} {} [{}] [{}] {} {} {} {} uses {} {} over {}\n",
+        number(each.id), each.name, each.full_name, role_name(each.role), each.closed,
+        each.has_password, each.klass, fmt::join(each.classes, " "), fmt::join(each.leads, " "),
+        each.quota.soft_bytes, each.quota.hard_bytes, each.quota.soft_files, each.quota.hard_files,
+        each.usage.bytes, each.usage.files, when_if(each.over_since));
+    for (const auto& notice : volume.desk().notices({each.id, false, ""})) {
+      out += fmt::format("notice {} to {} from {} at {}: {}\n", notice.id, each.name, notice.from,
+                         when(notice.sent), notice.text);
+    }
+  }
+  for (const auto& each : volume.people().classes()) {
+    out += fmt::format("class {} [{}] [{}]\n", each.name, fmt::join(each.members, " "),
+                       fmt::join(each.leaders, " "));
+  }
+  for (const auto& each : volume.desk().printouts(keeper, true)) {
+    out += fmt::format("printout {} {} {} {} {} {}\n", each.job, each.owner, each.title, each.pages,
+                       each.path, each.seen);
+  }
+  return out;
+}
+
+std::string difference(const std::string& was, const std::string& is) {
+  const auto lines = [](const std::string& text) {
+    std::set<std::string> out;
+    std::istringstream in(text);
+    for (std::string line; std::getline(in, line);) out.insert(line);
+    return out;
+  };
+  const auto a = lines(was);
+  const auto b = lines(is);
+  std::string out;
+  for (const auto& line : a) {
+    if (b.count(line) == 0) out += "  - " + line + "\n";
+  }
+  for (const auto& line : b) {
+    if (a.count(line) == 0) out += "  + " + line + "\n";
+  }
+  return out;
+}
+
+}  // namespace stationer::test

@@ -1,0 +1,45 @@
+// Everything that changes the store, as a table: what a test does to all of it (cut the power, make
+// the Nth call fail) is written once. Add a row for each new way to change the store.
+#pragma once
+
+#include <cstdint>
+#include <functional>
+#include <random>
+#include <string>
+#include <vector>
+
+#include "fs/volume.h"
+
+namespace stationer::test {
+
+// Somebody at work in a volume, at random but told by the seed.
+struct Hand {
+  fs::Volume& volume;
+  std::mt19937_64 random;
+  std::uint32_t last_job;  // a job's number comes only once
+
+  Hand(fs::Volume& where, std::uint64_t seed)
+      : volume(where), random(seed), last_job(where.desk().last_printout()) {}
+  std::uint64_t below(std::uint64_t limit) { return random() % limit; }
+};
+
+struct Operation {
+  const char* name;
+  // Begins it with whatever is there; may well be refused. The ticket tells when it is durable.
+  fs::Ticket (*begin)(Hand& hand);
+};
+
+const std::vector<Operation>& operations();
+
+// A few accounts, a class, some files, something in the bin, notices and printouts: enough for
+// every operation to find something to work on.
+void furnish(fs::Volume& volume);
+
+// All that the keeper can see, with the contents; a line for everything. Doesn't wait for the disk
+// but to read.
+std::string picture(fs::Volume& volume);
+
+// The lines of `is` and `was` that the other does not have.
+std::string difference(const std::string& was, const std::string& is);
+
+}  // namespace stationer::test
