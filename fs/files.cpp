@@ -1,6 +1,7 @@
 #include "fs/files.h"
 
 #include <algorithm>
+#include <map>
 
 #include <fmt/format.h>
 
@@ -575,14 +576,17 @@ Ticket Files::restore(const Caller& caller, NodeId removal) {
       return denied(fmt::format("You may not save in {}.", path->parent().text()));
     }
     if (state.tree.child(*parent, path->last())) return taken(*path);
-    Usage coming;
+    // What comes back counts again, for everybody who owns something in it.
+    std::map<AccountId, Usage> coming;
     state.tree.each_below(removal, [&](NodeId id) {
       const Node below = state.tree.get(id);
-      if (below.owner == node.owner) coming = coming + Usage{below.size, 1};
+      coming[below.owner] = coming[below.owner] + Usage{below.size, 1};
     });
-    const Usage before = state.tree.usage(node.owner);
-    auto allowed = check_growth(state, node.owner, before, before + coming, change.now());
-    if (!allowed) return allowed;
+    for (const auto& [owner, more] : coming) {
+      const Usage before = state.tree.usage(owner);
+      auto allowed = check_growth(state, owner, before, before + more, change.now());
+      if (!allowed) return allowed;
+    }
     const HostPath from = Engine::host_path(state, removal);
     node.parent = *parent;
     node.name = path->last();

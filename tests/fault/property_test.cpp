@@ -1,0 +1,924 @@
+// Random operations by all sorts of callers, beside a small model with the same rules written a
+// second time: access, the keep bit, quotas with their grace, usage, the bin. At each step the
+// store must do or refuse what the model does or refuses, for a reason that the model has too, and
+// agree with it about usage and rights. The clock goes forward in steps, and now and then jumps,
+// both ways.
+//
+//   property_test [STEPS] [SEED]
+#include <algorithm>
+#include <cstdlib>
+#include <map>
+#include <memory>
+#include <optional>
+#include <random>
+#include <set>
+#include <stdexcept>
+#include <string>
+#include <vector>
+
+#include <fmt/format.h>
+
+#include "tests/support/operations.h"
+#include "tests/support/simulated_disk.h"
+#include "tests/support/simulated_volume.h"
+
+using namespace stationer;
+using fs::Code;
+
+namespace {
+
+using Codes = std::set<Code>;  // empty: it is done
+using Names = std::vector<std::string>;
+
+std::string upper(std::string text) {
+  for (char& c : text) c = static_cast<char>(std::toupper(static_cast<unsigned char>(c)));
+  return text;
+}
+
+// ---- the model ----
+
+struct Bits {
+  bool owner_r = false, owner_w = false, class_r = false, class_w = false, every_r = false,
+       every_w = false, keep = false;
+  std::string text() const {
+    std::string out;
+    for (const auto& [bit, letter] :
+         {std::pair(owner_r, 'r'), std::pair(owner_w, 'w'), std::pair(class_r, 'r'),
+          std::pair(class_w, 'w'), std::pair(every_r, 'r'), std::pair(every_w, 'w')}) {
+      out += bit ? letter : '-';
+    }
+    return keep ? out + 'k' : out;
+  }
+};
+
+struct Item;
+using ItemPtr = std::shared_ptr<Item>;
+
+struct Item {
+  fs::NodeId id{};
+  std::string name;
+  bool folder = false;
+  std::string owner;  // empty: nobody
+  std::string klass;
+  Bits bits;
+  std::string content;
+  fs::Kind kind = fs::Kind::data;
+  Item* up = nullptr;
+  std::map<std::string, ItemPtr> below;  // by name in capitals
+
+  bool is_in(const Item* top) const {
+    for (const Item* at = this; at != nullptr; at = at->up) {
+      if (at == top) return true;
+    }
+    return false;
+  }
+  template <class Use>
+  void each(Use use) {
+    use(*this);
+    for (auto& [key, item] : below) item->each(use);
+  }
+};
+
+struct Person {
+  fs::AccountId id{};
+  fs::Role role = fs::Role::member;
+  fs::Quota quota;
+  std::optional<fs::Time> over;
+};
+
+struct Who {
+  std::string name;  // empty: the keeper or a guest
+  bool keeper = false;
+};
+
+struct Removal {
+  ItemPtr item;
+  std::string owner;  // when it was removed
+  Names path;
+};
+
+struct Model {
+  ItemPtr root = std::make_shared<Item>();
+  std::map<std::string, Person> people;
+  std::map<std::string, std::map<std::string, bool>> classes;  // members; true: leads
+  std::vector<Removal> bin;
+  fs::Time now{};
+
+  Model() {
+    root->folder = true;
+    root->bits = {true, true, true, false, true, false, false};
+    for (const char* name : {"programs", "classes", "members"})
+      add(*root, name, "", "", root->bits);
+    add(*root, "public", "", "", {true, true, true, true, true, true, false});
+  }
+
+  static Item& add(Item& folder, const std::string& name, const std::string& owner,
+                   const std::string& klass, Bits bits, bool is_folder = true) {
+    auto item = std::make_shared<Item>();
+    item->name = name;
+    item->folder = is_folder;
+    item->owner = owner;
+    item->klass = klass;
+    item->bits = bits;
+    item->up = &folder;
+    folder.below[upper(name)] = item;
+    return *item;
+  }
+
+  // -- standing --
+
+  bool manages(const Who& who) const {
+    return who.keeper || (!who.name.empty() && people.at(who.name).role == fs::Role::manager);
+  }
+  bool in_class(const std::string& klass, const std::string& name) const {
+    const auto found = classes.find(klass);
+    return found != classes.end() && found->second.count(name) != 0;
+  }
+  bool heads(const std::string& klass, const std::string& name) const {
+    return in_class(klass, name) && classes.at(klass).at(name);
+  }
+  // As good as the owner: the owner, who leads the owner in some class, or, where there is no
+  // owner, who leads the item's class.
+  bool owns(const Who& who, const Item& item) const {
+    if (manages(who)) return true;
+    if (who.name.empty()) return false;
+    if (item.owner == who.name) return true;
+    if (item.owner.empty()) return heads(item.klass, who.name);
+    return std::any_of(classes.begin(), classes.end(), [&](const auto& each) {
+      return heads(each.first, who.name) && in_class(each.first, item.owner) &&
+             !heads(each.first, item.owner);
+    });
+  }
+  bool reads(const Who& who, const Item& item) const {
+    if (manages(who)) return true;
+    if (owns(who, item)) return item.bits.owner_r;
+    if (!who.name.empty() && in_class(item.klass, who.name)) return item.bits.class_r;
+    return item.bits.every_r;
+  }
+  bool writes(const Who& who, const Item& item) const {
+    if (manages(who)) return true;
+    if (who.name.empty()) return false;
+    if (owns(who, item)) return item.bits.owner_w;
+    return in_class(item.klass, who.name) ? item.bits.class_w : item.bits.every_w;
+  }
+
+  // -- the way down: every folder that is passed must be readable --
+
+  Item* reach(const Who& who, const Names& names, std::size_t count, Codes& codes) const {
+    Item* at = root.get();
+    for (std::size_t i = 0; i < count; ++i) {
+      if (!at->folder) {
+        codes.insert(Code::not_a_folder);
+        return nullptr;
+      }
+      if (!reads(who, *at)) {
+        codes.insert(Code::denied);
+        return nullptr;
+      }
+      const auto found = at->below.find(upper(names[i]));
+      if (found == at->below.end()) {
+        codes.insert(Code::not_found);
+        return nullptr;
+      }
+      at = found->second.get();
+    }
+    return at;
+  }
+  Item* item(const Who& who, const Names& names, Codes& codes) const {
+    return reach(who, names, names.size(), codes);
+  }
+  Item* folder_for(const Who& who, const Names& names, Codes& codes) const {
+    Item* found = reach(who, names, names.size() - 1, codes);
+    if (found == nullptr || found->folder) return found;
+    codes.insert(Code::not_a_folder);
+    return nullptr;
+  }
+  static Item* in(const Item& folder, const std::string& name) {
+    const auto found = folder.below.find(upper(name));
+    return found == folder.below.end() ? nullptr : found->second.get();
+  }
+  static Names names_of(const Item& item) {
+    Names out;
+    for (const Item* at = &item; at->up != nullptr; at = at->up) out.insert(out.begin(), at->name);
+    return out;
+  }
+
+  // -- usage and quota --
+
+  fs::Usage usage(const std::string& name) const {
+    fs::Usage out;
+    root->each([&](const Item& item) {
+      if (item.owner != name || item.up == nullptr) return;
+      out.bytes += item.content.size();
+      ++out.files;
+    });
+    return out;
+  }
+  void grow(const std::string& name, std::int64_t bytes, std::int64_t files, Codes& codes) const {
+    if (name.empty()) return;
+    const Person& person = people.at(name);
+    const fs::Usage is = usage(name);
+    const bool strict = person.over && now - *person.over > std::chrono::hours(7 * 24);
+    const auto limit = [&](std::uint64_t soft, std::uint64_t hard) {
+      return strict && soft > 0 ? soft : hard;
+    };
+    const auto most_bytes = limit(person.quota.soft_bytes, person.quota.hard_bytes);
+    const auto most_files = limit(person.quota.soft_files, person.quota.hard_files);
+    if (bytes > 0 && most_bytes > 0 && is.bytes + static_cast<std::uint64_t>(bytes) > most_bytes)
+      codes.insert(Code::over_quota);
+    if (files > 0 && most_files > 0 && is.files + static_cast<std::uint64_t>(files) > most_files)
+      codes.insert(Code::over_quota);
+  }
+  // After every change: who is over a soft limit is so since the moment they came to be.
+  void watch_limits() {
+    for (auto& [name, person] : people) {
+      const fs::Usage is = usage(name);
+      const bool over = (person.quota.soft_bytes > 0 && is.bytes > person.quota.soft_bytes) ||
+                        (person.quota.soft_files > 0 && is.files > person.quota.soft_files);
+      if (!over) person.over.reset();
+      if (over && !person.over) person.over = now;
+    }
+  }
+
+  // -- what can be done; each says why not, or does it --
+
+  static Bits bits_in(const Item& folder) {
+    return {true, true, folder.bits.class_r, false, folder.bits.every_r, false, false};
+  }
+
+  Codes save(const Who& who, const Names& path, const std::string& bytes, bool replace,
+             fs::Kind kind) {
+    Codes codes;
+    Item* folder = folder_for(who, path, codes);
+    if (folder == nullptr) return codes;
+    Item* there = in(*folder, path.back());
+    const bool may = writes(who, *folder);
+    const bool sees = reads(who, *folder);
+    if (there == nullptr) {
+      if (!may) return {Code::denied};
+      grow(who.name, static_cast<std::int64_t>(bytes.size()), 1, codes);
+      if (codes.empty()) {
+        Item& made = add(*folder, path.back(), who.name, folder->klass, bits_in(*folder), false);
+        made.content = bytes;
+        made.kind = kind;
+      }
+      return codes;
+    }
+    if (!may && !sees) return {Code::denied};
+    if (there->folder) return {Code::is_a_folder};
+    if (!replace || !sees) return {Code::exists};
+    if (!writes(who, *there)) codes.insert(Code::denied);
+    if (there->bits.keep) codes.insert(Code::kept);
+    grow(there->owner,
+         static_cast<std::int64_t>(bytes.size()) - static_cast<std::int64_t>(there->content.size()),
+         0, codes);
+    if (codes.empty()) {
+      there->content = bytes;
+      there->kind = kind;
+    }
+    return codes;
+  }
+
+  Codes make_folder(const Who& who, const Names& path) {
+    Codes codes;
+    Item* folder = folder_for(who, path, codes);
+    if (folder == nullptr) return codes;
+    if (!writes(who, *folder)) return {Code::denied};
+    if (in(*folder, path.back()) != nullptr) return {Code::exists};
+    grow(who.name, 0, 1, codes);
+    if (codes.empty()) add(*folder, path.back(), who.name, folder->klass, bits_in(*folder));
+    return codes;
+  }
+
+  Codes taking_out(const Who& who, const Item& item) const {
+    Codes codes;
+    if (item.bits.keep) codes.insert(Code::kept);
+    if (!writes(who, *item.up) || !(owns(who, item) || owns(who, *item.up))) {
+      codes.insert(Code::denied);
+    }
+    return codes;
+  }
+
+  static std::size_t depth_below(const Item& item) {
+    std::size_t deepest = 0;
+    for (const auto& [key, below] : item.below)
+      deepest = std::max(deepest, 1 + depth_below(*below));
+    return deepest;
+  }
+
+  Codes move(const Who& who, const Names& from, const Names& to) {
+    Codes codes;
+    Item* what = item(who, from, codes);
+    if (what == nullptr) return codes;
+    codes = taking_out(who, *what);
+    Item* folder = folder_for(who, to, codes);
+    if (folder == nullptr) return codes;
+    if (!writes(who, *folder)) codes.insert(Code::denied);
+    if (folder->is_in(what)) codes.insert(Code::bad_input);
+    Item* there = in(*folder, to.back());
+    if (there != nullptr && there != what) codes.insert(Code::exists);
+    if (names_of(*folder).size() + 1 + depth_below(*what) > 32) codes.insert(Code::bad_name);
+    if (!codes.empty()) return codes;
+    const ItemPtr held = what->up->below.at(upper(what->name));
+    what->up->below.erase(upper(what->name));
+    what->name = to.back();
+    what->up = folder;
+    folder->below[upper(what->name)] = held;
+    return codes;
+  }
+
+  Codes remove(const Who& who, const Names& path) {
+    Codes codes;
+    Item* what = item(who, path, codes);
+    if (what == nullptr) return codes;
+    codes = taking_out(who, *what);
+    what->each([&](const Item& each) {
+      if (each.bits.keep) codes.insert(Code::kept);
+      if (&each != what && !owns(who, each)) codes.insert(Code::denied);
+    });
+    if (!codes.empty()) return codes;
+    Removal removal{what->up->below.at(upper(what->name)), what->owner, names_of(*what)};
+    what->up->below.erase(upper(what->name));
+    what->up = nullptr;
+    bin.push_back(std::move(removal));
+    return codes;
+  }
+
+  Codes restore(const Who& who, std::size_t which) {
+    Removal& removal = bin[which];
+    Item& what = *removal.item;
+    Codes codes;
+    if (!owns(who, what)) codes.insert(Code::denied);
+    Item* folder = folder_for(who, removal.path, codes);
+    if (folder == nullptr) return codes;
+    if (!writes(who, *folder)) codes.insert(Code::denied);
+    if (in(*folder, removal.path.back()) != nullptr) codes.insert(Code::exists);
+    std::map<std::string, fs::Usage> coming;
+    what.each([&](const Item& each) {
+      coming[each.owner] = coming[each.owner] + fs::Usage{each.content.size(), 1};
+    });
+    for (const auto& [name, more] : coming) {
+      grow(name, static_cast<std::int64_t>(more.bytes), static_cast<std::int64_t>(more.files),
+           codes);
+    }
+    if (!codes.empty()) return codes;
+    what.up = folder;
+    folder->below[upper(what.name)] = removal.item;
+    bin.erase(bin.begin() + static_cast<std::ptrdiff_t>(which));
+    return codes;
+  }
+
+  Codes empty_bin(const Who& who, bool all) {
+    if (all && !manages(who)) return {Code::denied};
+    std::erase_if(bin, [&](const Removal& each) {
+      return all || (!who.name.empty() && each.owner == who.name);
+    });
+    return {};
+  }
+};
+
+// ---- both side by side ----
+
+constexpr const char* names[] = {"tide", "mill", "weir", "TIDE", "sluice", "log"};
+constexpr const char* people[] = {"robin", "wren", "teasel", "sorrel", "heron", "bram"};
+constexpr const char* rooms[] = {"tuesday", "night"};
+
+struct Form {
+  const char* text;
+  void (*apply)(Bits&);
+};
+constexpr Form forms[] = {
+    {"c+r", [](Bits& b) { b.class_r = true; }},
+    {"c+rw", [](Bits& b) { b.class_r = b.class_w = true; }},
+    {"e+w", [](Bits& b) { b.every_w = true; }},
+    {"e=r", [](Bits& b) { b.every_r = true, b.every_w = false; }},
+    {"e=", [](Bits& b) { b.every_r = b.every_w = false; }},
+    {"a-w", [](Bits& b) { b.owner_w = b.class_w = b.every_w = false; }},
+    {"o=rw", [](Bits& b) { b.owner_r = b.owner_w = true; }},
+    {"o=rw,c=,e=",
+     [](Bits& b) {
+       b.owner_r = b.owner_w = true;
+       b.class_r = b.class_w = b.every_r = b.every_w = false;
+     }},
+    {"o-r", [](Bits& b) { b.owner_r = false; }},
+    {"+k", [](Bits& b) { b.keep = true; }},
+    {"-k", [](Bits& b) { b.keep = false; }},
+};
+
+class Pair {
+ public:
+  explicit Pair(std::uint64_t seed) : random_(seed) {
+    auto made = place_.create(disk_);
+    if (!made) throw std::runtime_error(made.error().message);
+    volume_ = std::move(*made);
+    for (const char* name : people) add_account(name);
+  }
+
+  // One step; says what the two don't agree about, or nothing.
+  std::string step() {
+    ++steps_;
+    move_clock();
+    model_.now = *place_.now;
+    const std::string words = act();
+    model_.watch_limits();
+    if (!words.empty()) return words;
+    if (auto differs = compare_usage(people[below(std::size(people))]); !differs.empty())
+      return differs;
+    if (auto differs = compare_look(); !differs.empty()) return differs;
+    if (steps_ % 64 == 0) {
+      if (auto status = wait_for_all(); !status) return status.error().message;
+    }
+    if (steps_ % 2000 == 0) {
+      if (auto differs = compare_everything(); !differs.empty()) return differs;
+    }
+    if (steps_ % 20'000 == 0) {
+      auto report = volume_->check();
+      if (!report) return "the check fails: " + report.error().message;
+      for (const auto& each : report->findings) return each.path + ": " + each.sentence;
+      volume_.reset();
+      auto opened = place_.open(disk_);
+      if (!opened) return "it does not open: " + opened.error().message;
+      volume_ = std::move(*opened);
+      return compare_everything();
+    }
+    return "";
+  }
+
+  std::string summary() const {
+    return fmt::format("{} done, {} refused, {} over quota, {} restored", done_, refused_,
+                       over_quota_, restored_);
+  }
+
+ private:
+  std::uint64_t below(std::uint64_t limit) { return random_() % limit; }
+
+  void move_clock() {
+    auto& now = *place_.now;
+    switch (below(200)) {
+      case 0: now += std::chrono::hours(24 * 8); break;
+      case 1: now -= std::chrono::hours(24 * 5); break;
+      case 2: now -= std::chrono::seconds(90); break;
+      case 3: now = fs::Time(std::chrono::milliseconds(1'800'000'000'000)); break;
+      default: now += std::chrono::seconds(below(600)); break;
+    }
+  }
+
+  fs::Files& files() { return volume_->files(); }
+  static fs::Path path(const Names& parts) {
+    fs::Path out;
+    for (const auto& part : parts) out = out / part;
+    return out;
+  }
+  static std::string text(const Names& parts) { return path(parts).text(); }
+
+  Who somebody() {
+    const auto choice = below(12);
+    if (choice < 3) return {"", true};
+    if (choice == 3) return {"", false};
+    const std::string name = people[below(std::size(people))];
+    return model_.people.count(name) != 0 ? Who{name, false} : Who{"", true};
+  }
+  fs::Caller caller(const Who& who) const {
+    if (who.keeper) return fs::keeper_at_the_box();
+    if (who.name.empty()) return {fs::no_account, false, "test"};
+    return {model_.people.at(who.name).id, false, "test"};
+  }
+
+  Names existing() {
+    std::vector<Item*> all;
+    model_.root->each([&](Item& item) {
+      if (item.up != nullptr) all.push_back(&item);
+    });
+    return Model::names_of(*all[below(all.size())]);
+  }
+  // Sometimes with something wrong in it.
+  Names somewhere() {
+    Names out = existing();
+    if (below(30) == 0) out.emplace_back("nowhere");
+    return out;
+  }
+  Names new_place() {
+    std::vector<Item*> all;
+    model_.root->each([&](Item& item) {
+      if (item.folder || below(20) == 0) all.push_back(&item);
+    });
+    Item* folder = all[below(all.size())];
+    Names out = Model::names_of(*folder);
+    if (out.empty() && below(10) != 0) out.emplace_back("public");
+    out.emplace_back(names[below(std::size(names))]);
+    return out;
+  }
+
+  // Whether the store did as the model; what is done is waited for later.
+  std::string agree(const std::string& what, const Codes& codes, const fs::Ticket& ticket) {
+    std::optional<fs::Status> refused;
+    if (!codes.empty()) {
+      refused = ticket.wait();
+    } else {
+      pending_.push_back(ticket);
+      ticket_words_.push_back(what);
+    }
+    ++(codes.empty() ? done_ : refused_);
+    if (codes.count(Code::over_quota) != 0) ++over_quota_;
+    if (!refused) return "";
+    if (refused->has_value()) {
+      return fmt::format("{}: done, but should be refused: {}", what,
+                         fs::code_name(*codes.begin()));
+    }
+    if (codes.count(refused->error().code) == 0) {
+      return fmt::format("{}: refused with \"{}\", should be {}", what, refused->error().message,
+                         fs::code_name(*codes.begin()));
+    }
+    return "";
+  }
+
+  fs::Status wait_for_all() {
+    fs::Status out;
+    for (std::size_t i = 0; i < pending_.size() && out; ++i) {
+      out = pending_[i].wait();
+      if (!out) {
+        out = fs::Error{out.error().code,
+                        ticket_words_[i] + ": refused, but should be done: " + out.error().message};
+      }
+    }
+    pending_.clear();
+    ticket_words_.clear();
+    return out;
+  }
+
+  void learn_number(const Names& parts) {
+    Codes codes;
+    Item* item = model_.item({"", true}, parts, codes);
+    if (item == nullptr || item->id != fs::NodeId{}) return;
+    const auto view = files().look(fs::keeper_at_the_box(), path(parts));
+    if (view) item->id = view->id;
+  }
+
+  std::string act() {
+    const Who who = somebody();
+    const fs::Caller as = caller(who);
+    const std::string by = who.keeper ? "keeper" : who.name.empty() ? "guest" : who.name;
+    std::size_t size = 0;
+    model_.root->each([&](const Item&) { ++size; });
+    auto choice = below(100);
+    if (size > 120 && choice < 50) choice = 50;  // not ever larger
+    if (choice < 26) {
+      const Names to = below(3) == 0 ? somewhere() : new_place();
+      const std::string bytes(below(10) == 0 ? 0 : below(1500), static_cast<char>('a' + below(26)));
+      fs::SaveOptions options;
+      options.replace = below(3) != 0;
+      options.kind = static_cast<fs::Kind>(below(3));
+      const Codes codes = model_.save(who, to, bytes, options.replace, options.kind);
+      const std::string what = fmt::format("{} saves {} bytes as {}{}", by, bytes.size(), text(to),
+                                           options.replace ? ", replacing" : "");
+      const auto saved = [&]() -> fs::Ticket {
+        auto upload = files().save(as, path(to), options);
+        if (!upload) return upload.error();
+        const std::string_view all = bytes;
+        if (auto first = upload->write(all.substr(0, all.size() / 2)); !first) return first.error();
+        if (auto rest = upload->write(all.substr(all.size() / 2)); !rest) return rest.error();
+        return upload->finish();
+      };
+      auto words = agree(what, codes, saved());
+      if (codes.empty()) learn_number(to);
+      return words;
+    }
+    if (choice < 36) {
+      const Names to = new_place();
+      const Codes codes = model_.make_folder(who, to);
+      auto words =
+          agree(by + " makes the folder " + text(to), codes, files().make_folder(as, path(to)));
+      if (codes.empty()) learn_number(to);
+      return words;
+    }
+    if (choice < 50) {
+      const Names from = somewhere();
+      Names to = below(2) == 0 ? new_place() : from;
+      to.back() = names[below(std::size(names))];
+      return agree(fmt::format("{} moves {} to {}", by, text(from), text(to)),
+                   model_.move(who, from, to), files().move(as, path(from), path(to)));
+    }
+    if (choice < 62) {
+      const Names what = somewhere();
+      // Only what the random work has made goes, else soon nothing is left to stand on.
+      if (what.size() < 2) return "";
+      return agree(by + " removes " + text(what), model_.remove(who, what),
+                   files().remove(as, path(what)));
+    }
+    if (choice < 68) {
+      if (model_.bin.empty()) return "";
+      const std::size_t which = below(model_.bin.size());
+      const Removal removal = model_.bin[which];
+      const Codes codes = model_.restore(who, which);
+      if (codes.empty()) ++restored_;
+      return agree(fmt::format("{} restores {}", by, text(removal.path)), codes,
+                   files().restore(as, removal.item->id));
+    }
+    if (choice < 70) {
+      const bool all = below(3) == 0;
+      return agree(by + (all ? " empties the whole bin" : " empties the bin"),
+                   model_.empty_bin(who, all), files().empty_bin(as, all));
+    }
+    if (choice < 82) {
+      const Names what = somewhere();
+      const Form& form = forms[below(std::size(forms))];
+      Codes codes;
+      if (Item* item = model_.item(who, what, codes)) {
+        if (model_.owns(who, *item)) {
+          form.apply(item->bits);
+        } else {
+          codes.insert(Code::denied);
+        }
+      }
+      return agree(fmt::format("{} sets {} on {}", by, form.text, text(what)), codes,
+                   files().set_access(as, path(what), form.text));
+    }
+    if (choice < 85) {
+      const Names what = somewhere();
+      const auto kind = static_cast<fs::Kind>(below(3));
+      Codes codes;
+      if (Item* item = model_.item(who, what, codes)) {
+        if (item->folder) codes.insert(Code::is_a_folder);
+        if (!model_.writes(who, *item)) codes.insert(Code::denied);
+        if (item->bits.keep) codes.insert(Code::kept);
+        if (codes.empty()) item->kind = kind;
+      }
+      return agree(fmt::format("{} changes the kind of {}", by, text(what)), codes,
+                   files().set_details(as, path(what), kind, {}, {}));
+    }
+    if (choice < 89) {
+      const Names what = somewhere();
+      const std::string to = below(4) == 0 ? "" : people[below(std::size(people))];
+      Codes codes;
+      if (!model_.manages(who)) codes.insert(Code::denied);
+      Item* item = model_.item(who, what, codes);
+      if (!to.empty() && model_.people.count(to) == 0) codes.insert(Code::not_found);
+      if (codes.empty()) item->owner = to;
+      return agree(fmt::format("{} gives {} to {}", by, text(what), to), codes,
+                   files().set_owner(as, path(what), to));
+    }
+    if (choice < 92) {
+      const Names what = somewhere();
+      const std::string to = below(3) == 0 ? "" : rooms[below(std::size(rooms))];
+      Codes codes;
+      if (!model_.manages(who)) codes.insert(Code::denied);
+      Item* item = model_.item(who, what, codes);
+      if (!to.empty() && model_.classes.count(to) == 0) codes.insert(Code::not_found);
+      if (codes.empty()) item->klass = to;
+      return agree(fmt::format("{} gives {} to the class {}", by, text(what), to), codes,
+                   files().set_class(as, path(what), to));
+    }
+    return act_on_people();
+  }
+
+  void add_account(const std::string& name) {
+    const auto ticket = volume_->people().add_account(fs::keeper_at_the_box(),
+                                                      {name, "", fs::Role::member, "", ""});
+    if (!ticket.wait()) return;
+    Person person;
+    person.id = volume_->people().account(std::string_view(name))->id;
+    model_.people[name] = person;
+    Item* members = Model::in(*model_.root, "members");
+    if (members == nullptr) {
+      members = &Model::add(*model_.root, "members", "", "",
+                            {true, true, true, false, true, false, false});
+      learn_number({"members"});
+    }
+    if (Model::in(*members, name) == nullptr) {
+      Model::add(*members, name, name, "", {true, true, false, false, false, false, false});
+      learn_number({"members", name});
+    }
+    set_quota(name);
+  }
+
+  void set_quota(const std::string& name) {
+    fs::Quota quota;
+    if (below(4) != 0) {
+      quota.soft_bytes = below(2) * (2000 + below(6000));
+      quota.hard_bytes = 6000 + below(8000);
+      quota.soft_files = below(2) * (3 + below(8));
+      quota.hard_files = below(2) * (8 + below(12));
+    }
+    fs::AccountChange change;
+    change.quota = quota;
+    if (volume_->people().change_account(fs::keeper_at_the_box(), name, change).wait()) {
+      model_.people[name].quota = quota;
+    }
+    model_.watch_limits();
+  }
+
+  std::string act_on_people() {
+    const std::string name = people[below(std::size(people))];
+    const std::string room = rooms[below(std::size(rooms))];
+    const fs::Caller keeper = fs::keeper_at_the_box();
+    const bool there = model_.people.count(name) != 0;
+    switch (below(8)) {
+      case 0: {
+        if (!there) {
+          Item* members = Model::in(*model_.root, "members");
+          Item* home = members == nullptr ? nullptr : Model::in(*members, name);
+          const bool blocked =
+              (members != nullptr && !members->folder) || (home != nullptr && !home->folder);
+          if (!blocked) add_account(name);
+        }
+        return "";
+      }
+      case 1:
+      case 2:
+        if (there) set_quota(name);
+        return "";
+      case 3: {
+        if (!there) return "";
+        fs::AccountChange change;
+        change.role = static_cast<fs::Role>(below(5) == 0 ? 2 : below(2));
+        model_.people[name].role = *change.role;
+        return agree("role of " + name, {}, volume_->people().change_account(keeper, name, change));
+      }
+      case 4: {
+        Codes codes;
+        if (model_.classes.count(room) != 0) codes.insert(Code::exists);
+        if (codes.empty()) {
+          for (const Names& parts :
+               {Names{"classes"}, Names{"classes", room}, Names{"classes", room, "hand-in"}}) {
+            Codes ignored;
+            const Item* item = model_.item({"", true}, parts, ignored);
+            if (item != nullptr && !item->folder) codes.insert(Code::exists);
+          }
+        }
+        auto words = agree("class " + room, codes, volume_->people().add_class(keeper, room));
+        if (!codes.empty()) return words;
+        model_.classes[room];
+        Item* at = model_.root.get();
+        Names parts;
+        for (const auto& [part, bits] :
+             {std::pair(std::string("classes"), Bits{true, true, true, false, true, false, false}),
+              std::pair(room, Bits{true, true, true, false, false, false, false}),
+              std::pair(std::string("hand-in"),
+                        Bits{true, true, false, true, false, false, false})}) {
+          parts.push_back(part);
+          Item* next = Model::in(*at, part);
+          if (next == nullptr) {
+            next = &Model::add(*at, part, "", parts.size() == 1 ? "" : room, bits);
+            learn_number(parts);
+          }
+          at = next;
+        }
+        return words;
+      }
+      case 5: {
+        Codes codes;
+        const auto found = model_.classes.find(room);
+        if (found == model_.classes.end()) {
+          codes.insert(Code::not_found);
+        } else if (!found->second.empty()) {
+          codes.insert(Code::exists);
+        } else if (below(4) != 0) {
+          return "";
+        }
+        auto words = agree("no class " + room, codes, volume_->people().remove_class(keeper, room));
+        if (!codes.empty()) return words;
+        model_.classes.erase(room);
+        const auto forget = [&](Item& item) {
+          if (item.klass == room) item.klass.clear();
+        };
+        model_.root->each(forget);
+        for (auto& removal : model_.bin) removal.item->each(forget);
+        return words;
+      }
+      case 6: {
+        Codes codes;
+        const bool leads = below(3) == 0;
+        if (model_.classes.count(room) == 0 || !there) codes.insert(Code::not_found);
+        if (codes.empty() && leads && model_.people[name].role == fs::Role::member) {
+          codes.insert(Code::bad_input);
+        }
+        if (codes.empty()) model_.classes[room][name] = leads;
+        return agree(name + " joins " + room, codes,
+                     volume_->people().join(keeper, room, name, leads));
+      }
+      default: {
+        Codes codes;
+        if (!model_.in_class(room, name)) codes.insert(Code::not_found);
+        if (codes.empty()) model_.classes[room].erase(name);
+        return agree(name + " leaves " + room, codes, volume_->people().leave(keeper, room, name));
+      }
+    }
+  }
+
+  // -- comparing --
+
+  std::string compare_usage(const std::string& name) {
+    const auto found = model_.people.find(name);
+    if (found == model_.people.end()) return "";
+    const auto view = volume_->people().account(found->second.id);
+    if (!view) return name + " is missing";
+    const fs::Usage is = model_.usage(name);
+    if (view->usage == is && view->over_since == found->second.over) return "";
+    return fmt::format(
+        "{} uses {} bytes in {} files, should be {} in {}; over the limit: {}, "
+        "should be {}",
+        name, view->usage.bytes, view->usage.files, is.bytes, is.files,
+        view->over_since.has_value(), found->second.over.has_value());
+  }
+
+  std::string compare_look() {
+    const Who who = somebody();
+    const Names what = somewhere();
+    Codes codes;
+    const Item* item = model_.item(who, what, codes);
+    const auto view = files().look(caller(who), path(what));
+    if (view.has_value() != (item != nullptr)) return text(what) + ": one sees it, one does not";
+    if (!view) {
+      return codes.count(view.error().code) != 0 ? "" : text(what) + ": " + view.error().message;
+    }
+    if (view->may_read == model_.reads(who, *item) &&
+        view->may_write == model_.writes(who, *item) && view->access.text() == item->bits.text() &&
+        view->size == item->content.size() && view->owner == item->owner &&
+        view->klass == item->klass && view->name == item->name) {
+      if (item->folder || !view->may_read) return "";
+      auto content = files().read(caller(who), path(what));
+      if (!content) return text(what) + ": " + content.error().message;
+      std::string bytes(item->content.size() + 1, '\0');
+      auto got = content->read_at(0, bytes);
+      if (!got) return text(what) + ": " + got.error().message;
+      bytes.resize(*got);
+      return bytes == item->content ? "" : text(what) + " holds something else";
+    }
+    return fmt::format("{} for {}: {} {} {} {} {}, should be {} {} {} {} {}", text(what),
+                       who.keeper ? "the keeper" : who.name, view->may_read, view->may_write,
+                       view->access.text(), view->owner, view->klass, model_.reads(who, *item),
+                       model_.writes(who, *item), item->bits.text(), item->owner, item->klass);
+  }
+
+  std::string compare_folder(const Who& who, Item& folder) {
+    const Names parts = Model::names_of(folder);
+    auto views = files().list(caller(who), path(parts));
+    Codes codes;
+    model_.item(who, parts, codes);
+    const bool may = codes.empty() && model_.reads(who, folder);
+    if (views.has_value() != may) return text(parts) + ": one lists it, one does not";
+    if (!may) return "";
+    std::set<std::string> is, should;
+    for (const auto& view : *views) is.insert(view.name);
+    for (const auto& [key, item] : folder.below) {
+      if (model_.reads(who, *item) || model_.writes(who, *item)) should.insert(item->name);
+    }
+    if (is != should) {
+      return fmt::format("{} holds [{}], should hold [{}]", text(parts), fmt::join(is, " "),
+                         fmt::join(should, " "));
+    }
+    return "";
+  }
+
+  std::string compare_everything() {
+    if (auto status = wait_for_all(); !status) return status.error().message;
+    for (const char* name : people) {
+      if (auto differs = compare_usage(name); !differs.empty()) return differs;
+    }
+    std::string differs;
+    const Who who = somebody();
+    model_.root->each([&](Item& item) {
+      if (!differs.empty() || !item.folder) return;
+      differs = compare_folder({"", true}, item);
+      if (differs.empty()) differs = compare_folder(who, item);
+    });
+    if (!differs.empty()) return differs;
+    std::set<std::uint32_t> is, should;
+    for (const auto& each : files().bin(fs::keeper_at_the_box())) is.insert(fs::number(each.id));
+    for (const auto& each : model_.bin) should.insert(fs::number(each.item->id));
+    if (is != should) return "the bins differ";
+    return "";
+  }
+
+  std::mt19937_64 random_;
+  test::MountPoint place_;
+  std::shared_ptr<test::SimulatedDisk> disk_ = test::SimulatedDisk::create();
+  std::unique_ptr<fs::Volume> volume_;
+  Model model_;
+  std::vector<fs::Ticket> pending_;
+  std::vector<std::string> ticket_words_;
+  long steps_ = 0;
+  long done_ = 0;
+  long refused_ = 0;
+  long over_quota_ = 0;
+  long restored_ = 0;
+};
+
+}  // namespace
+
+int main(int argc, char** argv) {
+  const long steps = argc > 1 ? std::atol(argv[1]) : 1'000'000;
+  const std::uint64_t seed =
+      argc > 2 ? std::strtoull(argv[2], nullptr, 10) : std::random_device()();
+  fmt::print("{} steps, seed {}\n", steps, seed);
+  std::fflush(stdout);
+  Pair pair(seed);
+  for (long step = 1; step <= steps; ++step) {
+    const auto words = pair.step();
+    if (words.empty()) continue;
+    fmt::print("step {} (seed {}): {}\n", step, seed, words);
+    return 1;
+  }
+  fmt::print("{}: store and model agreed at every step\n", pair.summary());
+  return 0;
+}
