@@ -72,13 +72,15 @@ Status read_door(const toml::table& table, std::uint16_t port, DoorConfig& door)
 Status read_terminal(const toml::table& table, TerminalDoorConfig& door) {
   std::string telnet;
   std::string charset;
+  std::string names;
   auto read = first_failure({
       fs::check_keys(table, "door.terminal",
                      {"open", "address", "port", "public", "most", "most_per_address", "telnet",
-                      "guests", "charset", "capitals", "columns", "rows"}),
+                      "guests", "charset", "capitals", "columns", "rows", "names"}),
       read_door(table, terminal_port, door),
       take(fs::text_setting(table, "telnet", "auto"), telnet),
       take(fs::text_setting(table, "charset", "ascii"), charset),
+      take(fs::text_setting(table, "names", door.setup.names->name), names),
       take(fs::switch_setting(table, "guests", true), door.guests),
       take(fs::switch_setting(table, "capitals", false), door.setup.screen.capitals),
       take(fs::number_setting(table, "columns", 80, 20, 255), door.setup.screen.columns),
@@ -95,6 +97,9 @@ Status read_terminal(const toml::table& table, TerminalDoorConfig& door) {
   auto found = print::find_charset(charset);
   if (!found) return fs::wrong_setting(*table.get("charset"), found.error().message);
   door.setup.screen.charset = *found;
+  auto style = fs::find_name_style(names);
+  if (!style) return fs::wrong_setting(*table.get("names"), style.error().message);
+  door.setup.names = *style;
   return {};
 }
 

@@ -11,6 +11,7 @@
 //   capitals = false         # stations without small letters
 //   columns = 80
 //   rows = 24
+//   names = "long"           # how names are shown: a style of fs/name_style.h
 //   most = 2000              # connections at once, and from one address
 //   most_per_address = 64
 //

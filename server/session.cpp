@@ -5,6 +5,7 @@
 #include <fmt/format.h>
 
 #include "fs/text.h"
+#include "server/typed_path.h"
 
 namespace stationer::server {
 namespace {
@@ -208,6 +209,27 @@ Status Session::go(const fs::Path& folder) {
   }
   here_ = std::move(real);
   return {};
+}
+
+fs::Result<fs::Path> Session::path(std::string_view typed) const {
+  return typed_path(*this, typed);
+}
+
+// ---- names as the station sees them ----
+
+std::string Session::shown(const fs::NodeView& view) const {
+  return names_.shown(fs::Named{view.id, view.name, view.alias});
+}
+
+fs::Path Session::shown(const fs::Path& path) const {
+  fs::Path out;
+  fs::Path done;
+  for (const auto& name : path.names()) {
+    done = done / name;
+    const auto view = look(done);
+    out = out / (view ? shown(*view) : names_.shown(name));
+  }
+  return out;
 }
 
 // ---- the tree ----

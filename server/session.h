@@ -13,6 +13,7 @@
 #include <string_view>
 #include <vector>
 
+#include "fs/name_style.h"
 #include "fs/path.h"
 #include "fs/volume.h"
 #include "print/spool.h"
@@ -61,10 +62,19 @@ class Session {
   // ---- where ----
   const fs::Path& here() const { return here_; }
   fs::Path home() const;  // of a guest: the top
-  fs::Result<fs::Path> path(std::string_view typed) const { return fs::Path::parse(typed, here_); }
+  // What `typed` means to the station (fs/name_style.h): the names of what is there, as the store
+  // or one of its aliases has them, and for what is not there the names it would get.
+  fs::Result<fs::Path> path(std::string_view typed) const;
   // From then on here() is that folder, by the names it really has, whatever case or alias was
   // typed.
   fs::Status go(const fs::Path& folder);
+
+  // ---- names as the station sees them ----
+  void use_names(fs::StationNames names) { names_ = std::move(names); }
+  const fs::StationNames& names() const { return names_; }
+  std::string shown(const fs::NodeView& view) const;
+  // The same path by shown names; what is not there, or may not be seen, as it could be typed.
+  fs::Path shown(const fs::Path& path) const;
 
   // ---- the tree ----
   fs::Result<fs::NodeView> look(const fs::Path& path) const;
@@ -138,6 +148,7 @@ class Session {
   std::string address_;
   fs::Caller caller_;
   fs::Path here_;
+  fs::StationNames names_;
   fs::Time since_;
   std::string doing_;
   std::vector<std::string> told_;

@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include "server/terminal/shown.h"
 #include "server/terminal/wording.h"
 
 namespace stationer::server {
@@ -26,11 +27,11 @@ std::string shut_folder(const Session& session, const fs::Path& path, const fs::
       return fmt::format(
           "But not everyone can get there: {} is closed to them. A copy in "
           "an open folder would help.\n",
-          above.text());
+          shown_path(session, above));
     }
     if (its_class && !class_may_read(*folder, view.klass)) {
       return fmt::format("But the class {} can't get there: {} is closed to it.\n", view.klass,
-                         above.text());
+                         shown_path(session, above));
     }
     above = above / name;
   }
@@ -46,7 +47,8 @@ std::string access_in_words(const Session& session, const fs::Path& path,
     return permission(access.has(read), access.has(write), view.folder);
   };
   const bool has_class = !view.klass.empty();
-  std::string out = fmt::format("{} belongs to {}{}.\n", path.is_top() ? "/" : view.name,
+  std::string out = fmt::format("{} belongs to {}{}.\n",
+                                path.is_top() ? shown_path(session, path) : session.shown(view),
                                 view.owner.empty() ? "the room" : view.owner,
                                 has_class ? fmt::format(" and the class {}", view.klass) : "");
   const std::string owner = may(Access::owner_read, Access::owner_write);
@@ -70,7 +72,7 @@ std::string access_in_words(const Session& session, const fs::Path& path,
   out += shut_folder(session, path, view);
   if (access.has(Access::keep)) {
     out += fmt::format("It is kept: nobody can change or remove it until access {} -k.\n",
-                       as_typed(view.name));
+                       as_typed(session.shown(view)));
   }
   out += fmt::format("In letters: {}\n", access.text());
   return out;

@@ -79,6 +79,7 @@ Task<void> command_help(Call call);
 Task<void> command_info(Call call);
 Task<void> command_jobs(Call call);
 Task<void> command_list(Call call);
+Task<void> command_names(Call call);
 Task<void> command_notice(Call call);
 Task<void> command_notices(Call call);
 Task<void> command_password(Call call);

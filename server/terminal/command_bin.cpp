@@ -3,6 +3,7 @@
 
 #include "fs/text.h"
 #include "server/terminal/command.h"
+#include "server/terminal/shown.h"
 #include "server/terminal/table.h"
 #include "server/terminal/wording.h"
 
@@ -14,7 +15,7 @@ Task<void> list_bin(Call& call, const std::vector<fs::BinView>& bin) {
   Table table({{"name", 0}, {"size", 3, true}, {"removed", 2}, {"owner", 1}});
   for (const auto& each : bin) {
     const auto path = fs::Path::parse(each.path);
-    const std::string name = path ? seen_from(call.session.here(), *path) : each.path;
+    const std::string name = path ? shown_removed_from_here(call.session, *path) : each.path;
     table.add({name + (each.folder ? "/" : ""), short_size(each.size), short_date(each.removed),
                each.owner == own ? "" : each.owner});
   }

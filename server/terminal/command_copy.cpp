@@ -2,6 +2,7 @@
 #include <fmt/format.h>
 
 #include "server/terminal/command.h"
+#include "server/terminal/shown.h"
 #include "server/terminal/target.h"
 #include "server/terminal/wording.h"
 
@@ -14,9 +15,8 @@ Task<void> command_copy(Call call) {
   if (call.refused(to)) co_return;
   const auto copied = co_await call.session.copy(*from, *to);
   if (call.refused(copied)) co_return;
-  const auto& here = call.session.here();
-  call.terminal.say(
-      fmt::format("{} is copied to {}.", seen_from(here, *from), seen_from(here, *to)));
+  call.terminal.say(fmt::format("{} is copied to {}.", shown_from_here(call.session, *from),
+                                shown_from_here(call.session, *to)));
 }
 
 }  // namespace stationer::server

@@ -2,6 +2,7 @@
 #include <fmt/format.h>
 
 #include "server/terminal/command.h"
+#include "server/terminal/shown.h"
 #include "server/terminal/wording.h"
 
 namespace stationer::server {
@@ -11,7 +12,7 @@ Task<void> command_folder(Call call) {
   if (call.refused(path)) co_return;
   const auto made = co_await call.session.make_folder(*path);
   if (call.refused(made)) co_return;
-  const std::string name = seen_from(call.session.here(), *path);
+  const std::string name = shown_from_here(call.session, *path);
   call.terminal.say(fmt::format("The folder {} is made. go {} leads there.", name, as_typed(name)));
 }
 

@@ -4,6 +4,7 @@
 #include "fs/text.h"
 #include "server/terminal/access_words.h"
 #include "server/terminal/command.h"
+#include "server/terminal/shown.h"
 #include "server/terminal/table.h"
 #include "server/terminal/wording.h"
 
@@ -16,9 +17,16 @@ Task<void> command_info(Call call) {
   if (call.refused(view)) co_return;
   Table table({{"", 0}, {"", 0}});
   if (!path->is_top()) {
-    table.add({"name", view->name});
-    if (view->alias != fs::ascii_upper(view->name)) table.add({"short name", view->alias});
-    table.add({"in", path->parent().text()});
+    const std::string shown = call.session.shown(*view);
+    table.add({"name", shown});
+    if (fs::fold(shown) != fs::fold(view->name)) {
+      table.add({"really", view->name});
+      table.add({"spelled", call.session.names().spelled(view->name)});
+    }
+    if (view->alias != fs::ascii_upper(view->name) && view->alias != shown) {
+      table.add({"short name", view->alias});
+    }
+    table.add({"in", shown_path(call.session, path->parent())});
   }
   table.add({"kind", view->folder ? "folder" : fs::kind_name(view->kind)});
   if (!view->folder) table.add({"size", exact_size(view->size)});

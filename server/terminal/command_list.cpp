@@ -2,6 +2,7 @@
 #include <fmt/format.h>
 
 #include "server/terminal/command.h"
+#include "server/terminal/shown.h"
 #include "server/terminal/table.h"
 #include "server/terminal/wording.h"
 
@@ -14,13 +15,15 @@ Task<void> command_list(Call call) {
   if (call.refused(views)) co_return;
   if (views->empty()) {
     call.terminal.say(call.words.empty() ? "There is nothing here."
-                                         : fmt::format("There is nothing in {}.", folder->text()));
+                                         : fmt::format("There is nothing in {}.",
+                                                       shown_path(call.session, *folder)));
     co_return;
   }
   Table table({{"name", 0}, {"size", 1, true}, {"access", 2}, {"owner", 3}, {"changed", 4}});
   for (const auto& view : *views) {
-    table.add({view.folder ? view.name + "/" : view.name, view.folder ? "" : short_size(view.size),
-               view.access.text(), view.owner, short_date(view.modified)});
+    table.add({call.session.shown(view) + (view.folder ? "/" : ""),
+               view.folder ? "" : short_size(view.size), view.access.text(), view.owner,
+               short_date(view.modified)});
   }
   co_await call.terminal.show(table.text(call.terminal.columns()));
 }

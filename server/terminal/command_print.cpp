@@ -2,6 +2,7 @@
 #include <fmt/format.h>
 
 #include "server/terminal/command.h"
+#include "server/terminal/shown.h"
 #include "server/terminal/text_file.h"
 #include "server/terminal/wording.h"
 
@@ -45,8 +46,8 @@ Task<void> command_print(Call call) {
   const auto start = co_await call.session.read(*content, 0, look_at);
   if (call.refused(start)) co_return;
   if (!looks_like_text(*start)) {
-    const bool all_the_same = co_await call.terminal.confirm(
-        fmt::format("{} does not look like a text. Print it all the same?", path->last()));
+    const bool all_the_same = co_await call.terminal.confirm(fmt::format(
+        "{} does not look like a text. Print it all the same?", shown_name(call.session, *path)));
     if (!all_the_same) co_return;
   }
   const auto handed_in = co_await call.session.print(*path, queue);

@@ -11,12 +11,13 @@ Task<void> command_remove(Call call) {
   if (call.refused(path)) co_return;
   const auto view = call.session.look(*path);
   if (call.refused(view)) co_return;
+  const std::string name = call.session.shown(*view);
   const auto removed = co_await call.session.remove(*path);
   if (call.refused(removed)) co_return;
   const bool own = view->owner.empty() || view->owner == call.session.name();
-  call.terminal.say(fmt::format("{}{} is in {} bin; restore {} brings it back.", view->name,
+  call.terminal.say(fmt::format("{}{} is in {} bin; restore {} brings it back.", name,
                                 view->folder ? " with all that is in it" : "",
-                                own ? "the" : view->owner + "'s", as_typed(view->name)));
+                                own ? "the" : view->owner + "'s", as_typed(name)));
 }
 
 }  // namespace stationer::server

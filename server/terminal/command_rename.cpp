@@ -2,6 +2,7 @@
 #include <fmt/format.h>
 
 #include "server/terminal/command.h"
+#include "server/terminal/shown.h"
 #include "server/terminal/target.h"
 #include "server/terminal/wording.h"
 
@@ -12,10 +13,10 @@ Task<void> command_rename(Call call) {
   if (call.refused(from)) co_return;
   const auto to = target(call.session, *from, call.words[1]);
   if (call.refused(to)) co_return;
+  const std::string before = shown_from_here(call.session, *from);
   const auto moved = co_await call.session.move(*from, *to);
   if (call.refused(moved)) co_return;
-  const auto& here = call.session.here();
-  call.terminal.say(fmt::format("{} is now {}.", seen_from(here, *from), seen_from(here, *to)));
+  call.terminal.say(fmt::format("{} is now {}.", before, shown_from_here(call.session, *to)));
 }
 
 }  // namespace stationer::server

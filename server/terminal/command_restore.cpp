@@ -5,6 +5,7 @@
 
 #include "fs/text.h"
 #include "server/terminal/command.h"
+#include "server/terminal/shown.h"
 #include "server/terminal/wording.h"
 
 namespace stationer::server {
@@ -16,9 +17,13 @@ const fs::BinView* find_removal(const std::vector<fs::BinView>& bin, const Sessi
   const auto path = session.path(typed);
   const std::string whole = path ? fs::fold(path->text()) : "";
   const std::string last = fs::fold(typed);
+  const std::string meant = path && !path->is_top() ? fs::fold(path->last()) : "";
   const auto fits = [&](const fs::BinView& each) {
-    const std::string was = fs::fold(each.path);
-    return was == whole || was.substr(was.rfind('/') + 1) == last;
+    const auto was = fs::Path::parse(each.path);
+    if (!was || was->is_top()) return false;
+    const std::string name = fs::fold(was->last());
+    const std::string shown = fs::fold(session.names().shown(was->last()));
+    return fs::fold(was->text()) == whole || name == last || name == meant || shown == last;
   };
   const std::string own = session.name();
   const fs::BinView* found = nullptr;
@@ -49,7 +54,7 @@ Task<void> command_restore(Call call) {
   }
   const auto path = fs::Path::parse(removal->path);
   call.terminal.say(
-      fmt::format("{} is back.", path ? seen_from(call.session.here(), *path) : removal->path));
+      fmt::format("{} is back.", path ? shown_from_here(call.session, *path) : removal->path));
 }
 
 }  // namespace stationer::server

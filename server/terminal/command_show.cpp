@@ -2,6 +2,7 @@
 #include <fmt/format.h>
 
 #include "server/terminal/command.h"
+#include "server/terminal/shown.h"
 #include "server/terminal/text_file.h"
 
 namespace stationer::server {
@@ -21,13 +22,13 @@ Task<void> command_show(Call call) {
     const auto piece = co_await call.session.read(*content, offset, piece_size);
     if (call.refused(piece)) co_return;
     if (offset == 0 && piece->empty()) {
-      call.terminal.say(fmt::format("{} is empty.", path->last()));
+      call.terminal.say(fmt::format("{} is empty.", shown_name(call.session, *path)));
       co_return;
     }
     if (offset == 0 && !looks_like_text(*piece)) {
       call.terminal.say(
           fmt::format("{} is not a text, so it can't be shown. info tells what is known about it.",
-                      path->last()));
+                      shown_name(call.session, *path)));
       co_return;
     }
     offset += piece->size();

@@ -4,6 +4,7 @@
 
 #include "fs/commit.h"
 #include "server/terminal/command.h"
+#include "server/terminal/shown.h"
 #include "server/terminal/wording.h"
 
 namespace stationer::server {
@@ -142,7 +143,7 @@ Task<void> command_write(Call call) {
   if (call.refused(allowed)) co_return;
   if (replace) {
     const bool sure = co_await call.terminal.confirm(
-        fmt::format("{} is there already. Replace it?", there->name));
+        fmt::format("{} is there already. Replace it?", call.session.shown(*there)));
     if (!sure) {
       call.terminal.say("It stays as it is.");
       co_return;
@@ -160,7 +161,7 @@ Task<void> command_write(Call call) {
   if (keep) keep = co_await save_somewhere(call, draft, replace);
   draft.text.clear();
   call.terminal.say(keep ? fmt::format("{} saved in {}.", counted(draft.lines, "line"),
-                                       seen_from(call.session.here(), draft.path))
+                                       shown_from_here(call.session, draft.path))
                          : "It is thrown away.");
 }
 

@@ -10,7 +10,7 @@
 namespace stationer::server {
 namespace {
 
-constexpr std::array<Command, 25> table = {{
+constexpr std::array<Command, 26> table = {{
     {"access", "NAME [CHANGE]", "who may read or change it",
      "A change says who, + or -, and what: o the owner, c the class, e everyone; r to read, w to "
      "write. access letter.txt e+r lets everyone read it. +k keeps it from being changed or "
@@ -35,6 +35,12 @@ constexpr std::array<Command, 25> table = {{
      "The letters under access say what the owner, the class and everyone may do: r read, w write; "
      "k means kept. A name that ends in / is a folder.",
      Who::anybody, 0, 1, command_list},
+    {"names", "[STYLE]", "how names are shown on this screen",
+     "names alone tells the styles there are; names dos, say, chooses one until you sign off. A "
+     "name that this screen can't show has a short one instead; info NAME tells the real one. "
+     "A letter that your keyboard lacks is typed by its number in Unicode between two equals "
+     "signs: caf=E9= is caf with an accented e.",
+     Who::anybody, 0, 1, command_names},
     {"notice", "TO TEXT", "send a short notice",
      "TO is a name. Leaders may also write to +CLASS, managers to +all.", Who::signed_in, 2,
      whole_line, command_notice},

@@ -5,6 +5,7 @@
 #include <fmt/format.h>
 
 #include "fs/text.h"
+#include "server/terminal/shown.h"
 #include "server/terminal/space_words.h"
 #include "server/terminal/wording.h"
 
@@ -18,6 +19,7 @@ std::string Shell::greeting(const std::string& volume_name) {
 }
 
 void Shell::start() {
+  session_.use_names(terminal_.names());
   task_ = run();
   task_.start();
 }
@@ -61,7 +63,7 @@ Task<void> Shell::visit() {
     tell_news();
     session_.doing("");
     at_prompt_ = true;
-    const auto line = co_await terminal_.ask(place(session_.here(), terminal_.columns()) + "> ");
+    const auto line = co_await terminal_.ask(shown_place(session_, terminal_.columns()) + "> ");
     at_prompt_ = false;
     if (!line) continue;
     const bool goes_on = co_await obey(*line);

@@ -5,6 +5,7 @@
 #include <fmt/format.h>
 
 #include "fs/text.h"
+#include "server/protocol/substitute.h"
 
 namespace stationer::server {
 namespace {
@@ -108,6 +109,16 @@ void Terminal::put(std::string_view bytes) {
 }
 
 // ---- commands ----
+
+fs::StationNames Terminal::names(const fs::NameStyle& style) const {
+  return fs::StationNames(
+      style,
+      [encoder = text_out_.encoder()](char32_t c) {
+        const char32_t shown = encoder.shown(c);
+        return shown == c || shown == capital(c);
+      },
+      setup_.screen.capitals);
+}
 
 std::string Terminal::lines_of(std::string_view text) {
   std::string bytes;

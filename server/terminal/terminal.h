@@ -9,6 +9,7 @@
 #include <string_view>
 #include <utility>
 
+#include "fs/name_style.h"
 #include "server/loop.h"
 #include "server/protocol/line_editor.h"
 #include "server/protocol/text_out.h"
@@ -23,6 +24,7 @@ class Terminal {
     LineEditor::Keyboard keyboard;
     int rows = 24;     // 0: never stop between screens
     bool echo = true;  // we show what is typed
+    const fs::NameStyle* names = &fs::name_styles().front();
   };
   // Output waiting to be sent above which show() waits.
   static constexpr std::size_t most_waiting = 16 * 1024;
@@ -77,6 +79,9 @@ class Terminal {
   bool take_interrupt() { return std::exchange(interrupted_, false); }
 
   int columns() const { return setup_.screen.columns; }
+  // Names as a system of that style has them, as far as this screen can show them.
+  fs::StationNames names(const fs::NameStyle& style) const;
+  fs::StationNames names() const { return names(*setup_.names); }
   bool echoes() const { return setup_.echo; }
 
  private:

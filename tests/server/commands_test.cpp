@@ -324,7 +324,7 @@ TEST_CASE("copy and rename: to a name, or into a folder under the same name") {
   Mill mill;
   mill.save("/members/robin/letter.txt", "Dear Wren");
   CHECK(mill.answer("copy letter.txt letter2.txt") == "letter.txt is copied to letter2.txt.\n");
-  CHECK(mill.answer("copy LETTER.TXT /public") == "LETTER.TXT is copied to /public/letter.txt.\n");
+  CHECK(mill.answer("copy LETTER.TXT /public") == "letter.txt is copied to /public/letter.txt.\n");
   CHECK(mill.read("/public/letter.txt") == "Dear Wren");
   CHECK(mill.answer("copy letter.txt /public") ==
         "There is already something called /public/letter.txt.\n");
@@ -746,7 +746,7 @@ TEST_CASE("who: names for all, where and what for leaders and managers") {
 TEST_CASE("help: the commands one may use, and more about one") {
   Mill mill(screen_of(80, 0));
   std::string said = mill.answer("help");
-  CHECK(std::count(said.begin(), said.end(), '\n') == 27);
+  CHECK(std::count(said.begin(), said.end(), '\n') == 28);
   CHECK(said.find("copy      FROM TO        copy a file\n") != std::string::npos);
   CHECK(mill.answer("help sh") == "show NAME\nRead a text on the screen.\n");
   CHECK(mill.answer("help re") == "Do you mean release, remove, rename or restore?\n");
@@ -827,4 +827,93 @@ TEST_CASE("names: what can't be a name is refused in words, and no path leads ou
     INFO(typed);
     CHECK(mill.answer(typed) == told);
   }
+}
+
+namespace {
+
+Terminal::Setup station(std::string_view style, print::Charset charset, bool capitals = false) {
+  Terminal::Setup setup;
+  setup.names = fs::find_name_style(style).value();
+  setup.screen.charset = charset;
+  setup.screen.capitals = capitals;
+  return setup;
+}
+
+}  // namespace
+
+TEST_CASE("names: a screen shows only what it has, and what it shows can be typed") {
+  Mill mill(station("long", print::Charset::ascii));
+  mill.save("/members/robin/caf\u00e9.txt", "tea");
+  mill.save("/members/robin/cafe.txt", "coffee");
+  mill.save("/members/robin/\u6c34\u8eca", "water wheel");
+  std::string list = mill.answer("list");
+  CHECK(list.find("cafe.txt    ") != std::string::npos);
+  CHECK(list.find("CAF_~1.TXT") != std::string::npos);
+  CHECK(list.find("__~1") != std::string::npos);
+  CHECK(list.find('?') == std::string::npos);
+  CHECK(mill.answer("show CAF_~1.TXT") == "tea\n");
+  CHECK(mill.answer("show caf=e9=.txt") == "tea\n");
+  CHECK(mill.answer("show cafe.txt") == "coffee\n");
+  CHECK(mill.answer("show =6C34==8ECA=") == "water wheel\n");
+  CHECK(mill.answer("show caf=EA=.txt") == "There is no /members/robin/cafe.txt.\n");
+  const std::string info = mill.answer("info CAF_~1.TXT");
+  CHECK(info.find("name     CAF_~1.TXT\n") != std::string::npos);
+  CHECK(info.find("spelled  caf=E9=.txt\n") != std::string::npos);
+  // A new name with letters that the keyboard lacks.
+  CHECK(mill.answer("rename cafe.txt =2116=.txt") == "cafe.txt is now _~1.TXT.\n");
+  CHECK(mill.read("/members/robin/\u2116.txt") == "coffee");
+  CHECK(mill.answer("show a=2F=b") == "A name can't hold the character /\n");
+  CHECK(mill.answer("remove CAF=E9=.TXT") ==
+        "CAF_~1.TXT is in the bin; restore CAF_~1.TXT brings it back.\n");
+  CHECK(mill.answer("bin").find("caf=E9=.txt") != std::string::npos);
+  CHECK(mill.answer("restore caf=E9=.txt") == "CAF_~1.TXT is back.\n");
+}
+
+TEST_CASE("names: capitals only, in a national set without brackets and tilde") {
+  Mill mill(station("long", print::Charset::iso646_de, true));
+  mill.save("/members/robin/Letter.txt", "Dear Wren");
+  mill.save("/members/robin/caf\u00e9.txt", "tea");
+  mill.save("/members/robin/m\u00fchle", "mill");
+  const std::string list = mill.answer("list");
+  CHECK(list.find("LETTER.TXT") != std::string::npos);
+  CHECK(list.find("M]HLE") != std::string::npos);  // DIN 66003 has U with two dots there
+  const auto at = list.find("CAF+");
+  REQUIRE(at != std::string::npos);
+  const std::string shown = list.substr(at, list.find(' ', at) - at);
+  CHECK(mill.answer("show " + shown) == "TEA\n");
+  CHECK(mill.answer("SHOW CAF=E9=.TXT") == "TEA\n");
+  CHECK(mill.answer("SHOW LETTER.TXT") == "DEAR WREN\n");
+  CHECK(mill.answer("SHOW M]HLE") == "MILL\n");
+}
+
+TEST_CASE("names: a style for the system that the station has") {
+  Mill mill;
+  mill.save("/members/robin/Letter to the bank.doc", "Dear bank");
+  mill.save("/members/robin/tide.txt", "ebb");
+  TestVolume::done(
+      mill.store.files().make_folder(mill.robin, TestVolume::at("/members/robin/essays")));
+  mill.save("/members/robin/essays/a.b", "dots");
+  CHECK(mill.answer("names").find("long      systems that take any name as it is (as it is now)") !=
+        std::string::npos);
+  CHECK(mill.answer("names nine") ==
+        "There is no name style \"nine\". There are long, portable, dos, micro10, micro7.\n");
+  CHECK(mill.types("names dos\r").ends_with("\\MEMBERS\\ROBIN> "));
+  CHECK(mill.answer("list").find("LETTER~1.DOC") != std::string::npos);
+  CHECK(mill.answer("show \\members\\robin\\letter~1.doc") == "Dear bank\n");
+  CHECK(mill.answer("copy TIDE.TXT ESSAYS") == "TIDE.TXT is copied to ESSAYS\\TIDE.TXT.\n");
+  CHECK(mill.types("names micro10\r").ends_with(".members.robin> "));
+  CHECK(mill.answer("list").find("tide!txt") != std::string::npos);
+  CHECK(mill.answer("show tide!txt") == "ebb\n");
+  CHECK(mill.answer("show essays.tide!txt") == "ebb\n");
+  CHECK(mill.answer("show .members.robin.essays.a!b") == "dots\n");
+  CHECK(mill.answer("show /members/robin/tide.txt") == "ebb\n");  // a whole name that is there
+  CHECK(mill.answer("list .programs") == "There is nothing in .programs.\n");
+  CHECK(mill.types("go ..\r").ends_with(".members> "));
+  CHECK(mill.types("go .\r").ends_with(".members> "));
+  CHECK(mill.types("go robin.essays\r").ends_with(".members.robin.essays> "));
+  CHECK(mill.types("go ../..\r").ends_with(".members> "));
+  CHECK(mill.types("names micro7\r").ends_with(".MEMBERS> "));
+  CHECK(mill.types("go\r").ends_with(".MEMBERS.ROBIN> "));
+  CHECK(mill.answer("rename tide.txt ebb!txt").ends_with(" is now EBB!TXT.\n"));
+  CHECK(mill.read("/members/robin/ebb.txt") == "ebb");
 }

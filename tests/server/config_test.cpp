@@ -46,7 +46,8 @@ TEST_CASE("a new volume's settings are read without complaint and say what the d
 TEST_CASE("doors are read from the settings") {
   const auto config = read(
       "[door.terminal]\naddress = \"127.0.0.1\"\nport = 0\ntelnet = \"never\"\nguests = false\n"
-      "charset = \"cp437\"\ncapitals = true\ncolumns = 40\nrows = 0\nmost = 5\nmost_per_address = "
+      "charset = \"cp437\"\ncapitals = true\ncolumns = 40\nrows = 0\nnames = \"dos\"\nmost = "
+      "5\nmost_per_address = "
       "2\n"
       "[door.lpd]\nopen = false\nbelieve_names = false\n"
       "[queue.listing]\n[door.raw]\nqueue = \"listing\"\nidle_seconds = 3\n");
@@ -57,6 +58,7 @@ TEST_CASE("doors are read from the settings") {
   CHECK(config->terminal.setup.screen.capitals);
   CHECK(config->terminal.setup.screen.columns == 40);
   CHECK(config->terminal.setup.rows == 0);
+  CHECK(config->terminal.setup.names->name == "dos");
   CHECK(config->terminal.most == 5);
   CHECK(config->terminal.most_per_address == 2);
   CHECK_FALSE(config->lpd.open);
@@ -75,6 +77,8 @@ TEST_CASE("a public address needs a setting that says so") {
 }
 
 TEST_CASE("what can't be right about doors is told with its line") {
+  CHECK(complaint("[door.terminal]\nnames = \"nine\"\n").find("line 2: There is no name style") !=
+        std::string::npos);
   for (const char* line : {"port = 70000", "port = -1", "port = \"x\"", "address = \"here\"",
                            "address = 3", "open = 1", "telnet = \"maybe\"", "charset = \"runes\"",
                            "columns = 5", "rows = 999", "most = 0", "pork = 3"}) {
