@@ -411,6 +411,7 @@ class Pair {
     auto made = place_.create(disk_);
     if (!made) throw std::runtime_error(made.error().message);
     volume_ = std::move(*made);
+    for (const char* name : {"programs", "classes", "members", "public"}) learn_number({name});
     for (const char* name : people) add_account(name);
   }
 
@@ -515,8 +516,13 @@ class Pair {
     if (!codes.empty()) {
       refused = ticket.wait();
     } else {
+      // A refusal is known at once, being durable is not.
+      const auto known = std::make_shared<std::string>();
+      ticket.then([known](const fs::Status& status) {
+        if (!status) *known = status.error().message;
+      });
       pending_.push_back(ticket);
-      ticket_words_.push_back(what);
+      if (!known->empty()) return what + ": refused, but should be done: " + *known;
     }
     ++(codes.empty() ? done_ : refused_);
     if (codes.count(Code::over_quota) != 0) ++over_quota_;
@@ -534,15 +540,10 @@ class Pair {
 
   fs::Status wait_for_all() {
     fs::Status out;
-    for (std::size_t i = 0; i < pending_.size() && out; ++i) {
-      out = pending_[i].wait();
-      if (!out) {
-        out = fs::Error{out.error().code,
-                        ticket_words_[i] + ": refused, but should be done: " + out.error().message};
-      }
+    for (const auto& ticket : pending_) {
+      if (auto status = ticket.wait(); !status) out = status;
     }
     pending_.clear();
-    ticket_words_.clear();
     return out;
   }
 
@@ -551,7 +552,8 @@ class Pair {
     Item* item = model_.item({"", true}, parts, codes);
     if (item == nullptr || item->id != fs::NodeId{}) return;
     const auto view = files().look(fs::keeper_at_the_box(), path(parts));
-    if (view) item->id = view->id;
+    if (!view) throw std::runtime_error(text(parts) + ": " + view.error().message);
+    item->id = view->id;
   }
 
   std::string act() {
@@ -611,8 +613,9 @@ class Pair {
       const Removal removal = model_.bin[which];
       const Codes codes = model_.restore(who, which);
       if (codes.empty()) ++restored_;
-      return agree(fmt::format("{} restores {}", by, text(removal.path)), codes,
-                   files().restore(as, removal.item->id));
+      return agree(
+          fmt::format("{} restores {} ({})", by, text(removal.path), fs::number(removal.item->id)),
+          codes, files().restore(as, removal.item->id));
     }
     if (choice < 70) {
       const bool all = below(3) == 0;
@@ -896,7 +899,6 @@ class Pair {
   std::unique_ptr<fs::Volume> volume_;
   Model model_;
   std::vector<fs::Ticket> pending_;
-  std::vector<std::string> ticket_words_;
   long steps_ = 0;
   long done_ = 0;
   long refused_ = 0;
