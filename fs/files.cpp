@@ -177,11 +177,16 @@ Result<std::vector<NodeView>> Files::list(const Caller& caller, const Path& fold
     return out;
   });
   if (views) {
-    std::sort(views->begin(), views->end(), [](const NodeView& a, const NodeView& b) {
-      const std::string x = fold(a.name);
-      const std::string y = fold(b.name);
-      return x < y;
-    });
+    std::vector<std::pair<std::string, NodeView>> by_name;
+    by_name.reserve(views->size());
+    for (auto& view : *views) {
+      std::string folded = fold(view.name);
+      by_name.emplace_back(std::move(folded), std::move(view));
+    }
+    std::sort(by_name.begin(), by_name.end(),
+              [](const auto& a, const auto& b) { return a.first < b.first; });
+    std::transform(by_name.begin(), by_name.end(), views->begin(),
+                   [](auto& each) { return std::move(each.second); });
   }
   return views;
 }

@@ -1,7 +1,7 @@
 #include "fs/tree.h"
 
 #include <algorithm>
-#include <bit>
+#include <cstring>
 #include <stdexcept>
 
 #include "fs/text.h"
@@ -20,12 +20,43 @@ enum Flag : std::uint8_t {
 
 constexpr std::uint32_t grave = 1;
 
+// Eight bytes of a name at a time; the last ones are filled up with zeros.
+std::uint64_t eight(const char* from, std::size_t left) {
+  std::uint64_t out = 0;
+  if (left >= sizeof out) {
+    std::memcpy(&out, from, sizeof out);
+  } else {
+    std::memcpy(&out, from, left);
+  }
+  return out;
+}
+
+constexpr std::uint64_t each_byte(std::uint64_t value) {
+  return value * 0x0101010101010101u;
+}
+constexpr bool all_ascii(std::uint64_t bytes) {
+  return (bytes & each_byte(0x80)) == 0;
+}
+// Eight ASCII characters in lower case: the top bit of each byte of the two sums tells whether the
+// byte is at least A, and whether it is beyond Z.
+constexpr std::uint64_t lower(std::uint64_t bytes) {
+  const std::uint64_t from_a = bytes + each_byte(0x80 - 'A');
+  const std::uint64_t beyond_z = bytes + each_byte(0x80 - 'Z' - 1);
+  return bytes | ((from_a ^ beyond_z) & each_byte(0x80)) >> 2;
+}
+
 bool same_name(std::string_view a, std::string_view b) {
-  if (is_ascii(a) && is_ascii(b)) {
-    return std::equal(a.begin(), a.end(), b.begin(), b.end(), [](char x, char y) {
-      const auto lower = [](char c) { return c >= 'A' && c <= 'Z' ? c + 32 : c; };
-      return lower(x) == lower(y);
-    });
+  if (a.size() == b.size()) {
+    const std::size_t size = b.size();  // known before a's has come from memory
+    std::size_t at = 0;
+    for (; at < size; at += 8) {
+      const std::uint64_t x = eight(a.data() + at, size - at);
+      const std::uint64_t y = eight(b.data() + at, size - at);
+      if (x == y) continue;
+      if (!all_ascii(x | y)) break;
+      if (lower(x) != lower(y)) return false;
+    }
+    if (at >= size) return true;
   }
   return fold(a) == fold(b);
 }
@@ -74,8 +105,7 @@ NodeId Tree::parent(NodeId id) const {
 
 std::optional<NodeId> Tree::child(NodeId folder, std::string_view wanted) const {
   const std::uint32_t wanted_hash = hash(folder, wanted);
-  const std::size_t mask = table_.size() - 1;
-  for (std::size_t at = wanted_hash & mask; table_[at].ref != 0; at = (at + 1) & mask) {
+  for (std::size_t at = place(wanted_hash); table_[at].ref != 0; at = after(at)) {
     const Slot slot = table_[at];
     if (slot.hash != wanted_hash || slot.ref == grave) continue;
     const NodeId id{slot.ref / 2};
@@ -300,6 +330,11 @@ std::vector<NodeId> Tree::link_all() {
     item(id) = Item();
     --count_;
   }
+  // Of the right size at once; and nothing is kept for names to come.
+  std::size_t entries = 0;
+  for (const NodeId id : all) entries += has(id) && item(id).alias_size > 0 ? 2u : 1u;
+  table_resize(entries * 10 / 7);
+  names_.shrink_to_fit();
   for (const NodeId id : all) {
     if (has(id)) link(id);
   }
@@ -317,22 +352,29 @@ std::size_t Tree::overhead() const {
          free_.capacity() * sizeof(NodeId);
 }
 
-// FNV-1a over the folded name, started from the folder and the seed.
+// Over the folded name, eight bytes at a time, started from the folder and the seed: each step
+// multiplies to 128 bits and folds the halves, so that every bit of the name reaches every bit.
 std::uint32_t Tree::hash(NodeId folder, std::string_view name) const {
-  std::uint64_t h =
-      0xcbf29ce484222325u ^ seed_ ^ (std::uint64_t{number(folder)} * 0x9E3779B97F4A7C15u);
-  const auto add = [&](std::string_view bytes) {
-    for (const char c : bytes) {
-      const char lower = c >= 'A' && c <= 'Z' ? static_cast<char>(c + 32) : c;
-      h = (h ^ static_cast<unsigned char>(lower)) * 0x100000001b3u;
-    }
+  const auto mix = [](std::uint64_t a, std::uint64_t b) {
+    __extension__ using Wide = unsigned __int128;
+    const Wide product = static_cast<Wide>(a) * b;
+    return static_cast<std::uint64_t>(product) ^ static_cast<std::uint64_t>(product >> 64);
   };
-  if (is_ascii(name)) {
-    add(name);
-  } else {
-    add(fold(name));
-  }
-  return static_cast<std::uint32_t>(h ^ (h >> 32));
+  const std::uint64_t start =
+      mix(seed_ ^ 0x9E3779B97F4A7C15u, std::uint64_t{number(folder)} + 0xD1B54A32D192ED03u);
+  const auto over = [&](std::string_view bytes, bool& ascii) {
+    std::uint64_t h = start ^ bytes.size();
+    for (std::size_t at = 0; at < bytes.size(); at += 8) {
+      const std::uint64_t part = eight(bytes.data() + at, bytes.size() - at);
+      ascii = ascii && all_ascii(part);
+      h = mix(h ^ lower(part), 0xA0761D6478BD642Fu ^ seed_);
+    }
+    return h;
+  };
+  bool ascii = true;
+  std::uint64_t h = over(name, ascii);
+  if (!ascii) h = over(fold(name), ascii);
+  return static_cast<std::uint32_t>(h ^ h >> 32);
 }
 
 void Tree::table_add(NodeId id) {
@@ -343,10 +385,8 @@ void Tree::table_add(NodeId id) {
 
 void Tree::table_remove(NodeId id) {
   const Item& self = item(id);
-  const std::size_t mask = table_.size() - 1;
   const auto bury = [&](std::string_view text, std::uint32_t ref) {
-    for (std::size_t at = hash(self.parent, text) & mask; table_[at].ref != 0;
-         at = (at + 1) & mask) {
+    for (std::size_t at = place(hash(self.parent, text)); table_[at].ref != 0; at = after(at)) {
       if (table_[at].ref != ref) continue;
       table_[at].ref = grave;
       --table_live_;
@@ -358,18 +398,18 @@ void Tree::table_remove(NodeId id) {
 }
 
 void Tree::table_insert(Slot slot) {
-  if ((table_used_ + 1) * 4 > table_.size() * 3) table_grow();
-  const std::size_t mask = table_.size() - 1;
-  std::size_t at = slot.hash & mask;
-  while (table_[at].ref != 0) at = (at + 1) & mask;
+  // Four fifths full is as full as it gets; five eighths after growing.
+  if ((table_used_ + 1) * 5 > table_.size() * 4) table_resize(table_live_ * 8 / 5);
+  std::size_t at = place(slot.hash);
+  while (table_[at].ref != 0) at = after(at);
   table_[at] = slot;
   ++table_used_;
   ++table_live_;
 }
 
-void Tree::table_grow() {
+void Tree::table_resize(std::size_t size) {
   const std::vector<Slot> old = std::move(table_);
-  table_.assign(std::bit_ceil(std::max<std::size_t>(64, table_live_ * 2)), Slot());
+  table_.assign(std::max<std::size_t>(64, size), Slot());
   table_used_ = 0;
   table_live_ = 0;
   for (const Slot slot : old) {

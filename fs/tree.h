@@ -103,7 +103,12 @@ class Tree {
   void table_add(NodeId id);
   void table_remove(NodeId id);
   void table_insert(Slot slot);
-  void table_grow();
+  void table_resize(std::size_t size);
+  // Where in the table a hash belongs, and the next place.
+  std::size_t place(std::uint32_t hash) const {
+    return static_cast<std::size_t>(std::uint64_t{hash} * table_.size() >> 32);
+  }
+  std::size_t after(std::size_t at) const { return at + 1 == table_.size() ? 0 : at + 1; }
 
   std::uint64_t seed_;
   std::vector<std::unique_ptr<Block>> blocks_;

@@ -613,9 +613,8 @@ class Pair {
       const Removal removal = model_.bin[which];
       const Codes codes = model_.restore(who, which);
       if (codes.empty()) ++restored_;
-      return agree(
-          fmt::format("{} restores {} ({})", by, text(removal.path), fs::number(removal.item->id)),
-          codes, files().restore(as, removal.item->id));
+      return agree(by + " restores " + text(removal.path), codes,
+                   files().restore(as, removal.item->id));
     }
     if (choice < 70) {
       const bool all = below(3) == 0;
