@@ -320,11 +320,11 @@ Status Catalog::apply(std::span<const Change* const> changes, std::uint64_t numb
   return status;
 }
 
-Result<std::optional<Hash>> Catalog::digest(NodeId node) {
+Result<std::optional<Hash>> Catalog::digest(ContentId content) {
   const std::lock_guard lock(impl_->mutex);
-  auto statement = impl_->prepare("SELECT node, hash FROM digest WHERE node = ?1");
+  auto statement = impl_->prepare("SELECT content, hash FROM digest WHERE content = ?1");
   if (!statement) return statement.error();
-  bind(statement->get(), 1, node);
+  bind(statement->get(), 1, content);
   std::optional<Hash> hash;
   auto done =
       impl_->each(statement->get(), [&](sqlite3_stmt* row) { hash = fetch_row<Digest>(row).hash; });

@@ -41,7 +41,7 @@ class Catalog {
   // of it is there afterwards, durably, or nothing.
   Status apply(std::span<const Change* const> changes, std::uint64_t number);
 
-  Result<std::optional<Hash>> digest(NodeId node);
+  Result<std::optional<Hash>> digest(ContentId content);
   Result<std::vector<JournalEntry>> journal(const JournalQuery& query);  // newest first
   Result<std::uint64_t> last_journal_id();
 

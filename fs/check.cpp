@@ -194,12 +194,12 @@ class Checker {
       size += *got;
     }
     report_.bytes += size;
-    auto saved = engine_.catalog().digest(node.id);
+    auto saved = engine_.catalog().digest(node.content);
     if (!saved) return saved.error();
     if (size != node.size || !*saved || **saved != hasher.finish()) {
       // The digest of a save that is not settled yet is not in the catalogue yet.
       if (auto settled = engine_.drain(); !settled) return settled;
-      auto again = engine_.catalog().digest(node.id);
+      auto again = engine_.catalog().digest(node.content);
       if (!again) return again.error();
       if (*again == *saved) {
         finding =

@@ -5,6 +5,9 @@
 
 #include <fmt/format.h>
 
+#include "fs/node_name.h"
+#include "fs/text.h"
+
 namespace stationer::fs {
 namespace {
 
@@ -123,6 +126,8 @@ void write(Writer& out, const Deed& deed) {
     out.field(placed->content);
     out.number(placed->bytes ? 1 : 0);
     if (placed->bytes) out.bytes(*placed->bytes);
+    out.number(placed->aside ? 1 : 0);
+    if (placed->aside) out.bytes(placed->aside->to.text());
   } else if (const auto* moved = std::get_if<MovePath>(&deed)) {
     out.bytes(moved->from.text());
     out.bytes(moved->to.text());
@@ -140,6 +145,7 @@ std::optional<Deed> read_deed(Reader& in) {
       placed.path = in.path();
       in.field(placed.content);
       if (in.number() != 0) placed.bytes = std::make_shared<const std::string>(in.bytes());
+      if (in.number() != 0) placed.aside = MovePath{placed.path, in.path()};
       return placed;
     }
     case 2: {
@@ -171,6 +177,11 @@ std::optional<Record> read_record(Reader& in) {
 }
 
 }  // namespace
+
+HostPath version_path(ContentId content, std::string_view name) {
+  const std::string start = fmt::format("{} ", number(content));
+  return HostPath() / "versions" / (start + std::string(clip(name, longest_name - start.size())));
+}
 
 HostPath incoming_path(ContentId content) {
   return HostPath() / incoming_folder / fmt::format("{}", number(content));

@@ -4,6 +4,7 @@
 
 #include <cstdint>
 #include <memory>
+#include <optional>
 #include <string>
 #include <variant>
 #include <vector>
@@ -23,16 +24,18 @@ inline constexpr std::size_t small_content = 128 * 1024;
 struct MakeFolder {
   HostPath path;
 };
+// Moves a file or a folder; never onto anything.
+struct MovePath {
+  HostPath from;
+  HostPath to;
+};
 // Puts a content under its readable name, replacing what is there.
 struct PlaceFile {
   HostPath path;
   ContentId content{};
   std::shared_ptr<const std::string> bytes;  // null: it lies in incoming/ under its number
-};
-// Moves a file or a folder; never onto anything.
-struct MovePath {
-  HostPath from;
-  HostPath to;
+  // What is replaced is kept: from `path` to where versions lie. Empty when there is nothing.
+  std::optional<MovePath> aside{};
 };
 struct RemovePath {
   HostPath path;
@@ -49,6 +52,8 @@ struct Commit {
 
 // Where a large content waits to be placed.
 HostPath incoming_path(ContentId content);
+// Where a content lies that its file no longer has.
+HostPath version_path(ContentId content, std::string_view name);
 
 // The form in the commit log. Little-endian base-128 integers, byte strings with their length, the
 // fields of rows in the order of fields().

@@ -169,7 +169,7 @@ bool Committer::settle_some(std::unique_lock<std::mutex>& lock) {
   lock.unlock();
   commits.resize(group_length(commits));
   SettleEvents events;
-  events.while_deed = hooks_.while_deed;
+  events.while_deeds = hooks_.while_deeds;
   events.trouble = [this](std::string words) { add_trouble(std::move(words)); };
   Status status = settle_group(files_, catalog_, commits, events);
   lock.lock();

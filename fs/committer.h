@@ -9,6 +9,7 @@
 #include <functional>
 #include <memory>
 #include <mutex>
+#include <span>
 #include <string>
 #include <thread>
 #include <vector>
@@ -37,7 +38,7 @@ class Committer {
     // take_queue() hands over. The tickets are settled by the hook.
     std::function<void(std::vector<SubmissionPtr> failed, const Error& why)> failed;
     // Around each deed of settling; see SettleEvents.
-    std::function<Status(const Deed&, const std::function<Status()>&)> while_deed;
+    std::function<Status(std::span<const Deed* const>, const std::function<Status()>&)> while_deeds;
     // These are in the catalogue and in files/ now.
     std::function<void(const std::vector<SubmissionPtr>&)> settled;
   };

@@ -72,7 +72,9 @@ Status Engine::recover() {
   std::vector<const Commit*> left;
   for (const auto& each : waiting) left.push_back(each.get());
   SettleEvents events;
-  events.while_deed = [](const Deed&, const std::function<Status()>& act) { return act(); };
+  events.while_deeds = [](std::span<const Deed* const>, const std::function<Status()>& act) {
+    return act();
+  };
   events.trouble = [this](std::string words) { opening_troubles_.push_back(std::move(words)); };
   while (!left.empty()) {
     const auto end = left.begin() + static_cast<std::ptrdiff_t>(group_length(left));
@@ -95,6 +97,8 @@ Status Engine::recover() {
   auto loaded = parts_.catalog->load([&](Record record) {
     if (const auto* node = std::get_if<Node>(&record)) {
       last_content = std::max(last_content, number(node->content));
+    } else if (const auto* version = std::get_if<Version>(&record)) {
+      last_content = std::max(last_content, number(version->content));
     }
     state_.load(std::move(record));
   });
@@ -115,9 +119,8 @@ Status Engine::recover() {
   hooks.failed = [this](std::vector<SubmissionPtr> submissions, const Error& why) {
     failed(std::move(submissions), why);
   };
-  hooks.while_deed = [this](const Deed& deed, const std::function<Status()>& act) {
-    return do_deed(deed, act);
-  };
+  hooks.while_deeds = [this](std::span<const Deed* const> deeds,
+                             const std::function<Status()>& act) { return do_deeds(deeds, act); };
   hooks.settled = [this](const std::vector<SubmissionPtr>& submissions) {
     this->settled(submissions);
   };
@@ -143,8 +146,11 @@ void Engine::submitted(const Submission& submission) {
   for (const auto& deed : submission.commit.deeds) {
     if (const auto* placed = std::get_if<PlaceFile>(&deed)) {
       unplaced_[number(placed->content)] = placed->bytes;
+      if (placed->aside) {
+        outstanding_asides_[placed->aside->to.text()] = {next_turn_++, &*placed->aside};
+      }
     } else if (const auto* moved = std::get_if<MovePath>(&deed)) {
-      outstanding_moves_.push_back(moved);
+      outstanding_moves_.push_back({next_turn_++, moved});
     }
   }
 }
@@ -158,12 +164,7 @@ void Engine::failed(std::vector<SubmissionPtr> submissions, const Error& why) {
       for (auto change = (*each)->undo.rbegin(); change != (*each)->undo.rend(); ++change) {
         static_cast<void>(state_.apply(*change));
       }
-      for (const auto& deed : (*each)->commit.deeds) {
-        forget_content(deed);
-        if (const auto* moved = std::get_if<MovePath>(&deed)) {
-          std::erase(outstanding_moves_, moved);
-        }
-      }
+      for (const auto& deed : (*each)->commit.deeds) forget(deed);
     }
   }
   for (const auto& each : submissions) {
@@ -177,24 +178,28 @@ void Engine::failed(std::vector<SubmissionPtr> submissions, const Error& why) {
   }
 }
 
-void Engine::forget_content(const Deed& deed) {
-  if (const auto* placed = std::get_if<PlaceFile>(&deed)) unplaced_.erase(number(placed->content));
+void Engine::forget(const Deed& deed) {
+  if (const auto* placed = std::get_if<PlaceFile>(&deed)) {
+    unplaced_.erase(number(placed->content));
+    if (placed->aside) outstanding_asides_.erase(placed->aside->to.text());
+  } else if (const auto* moved = std::get_if<MovePath>(&deed)) {
+    std::erase_if(outstanding_moves_, [&](const Outstanding& each) { return each.move == moved; });
+  }
 }
 
-Status Engine::do_deed(const Deed& deed, const std::function<Status()>& act) {
+Status Engine::do_deeds(std::span<const Deed* const> deeds, const std::function<Status()>& act) {
   const std::unique_lock place(place_mutex_);
   auto done = act();
   if (!done) return done;
   const std::unique_lock lock(state_mutex_);
-  forget_content(deed);
-  if (const auto* moved = std::get_if<MovePath>(&deed)) std::erase(outstanding_moves_, moved);
+  for (const Deed* deed : deeds) forget(*deed);
   return {};
 }
 
 void Engine::settled(const std::vector<SubmissionPtr>& submissions) {
   const std::unique_lock lock(state_mutex_);
   for (const auto& each : submissions) {
-    for (const auto& deed : each->commit.deeds) forget_content(deed);
+    for (const auto& deed : each->commit.deeds) forget(deed);
   }
 }
 
@@ -206,24 +211,45 @@ HostPath Engine::host_path(const State& state, NodeId node) {
 
 // Where something is on the host now that will be at `path` once all moves are done there.
 HostPath Engine::located(HostPath path) const {
-  for (auto move = outstanding_moves_.rbegin(); move != outstanding_moves_.rend(); ++move) {
-    path = path.moved((*move)->to, (*move)->from);
+  std::uint64_t before = next_turn_;
+  if (const auto aside = outstanding_asides_.find(path.text());
+      aside != outstanding_asides_.end()) {
+    path = aside->second.move->from;
+    before = aside->second.turn;
+  }
+  for (auto each = outstanding_moves_.rbegin(); each != outstanding_moves_.rend(); ++each) {
+    if (each->turn < before) path = path.moved(each->move->to, each->move->from);
   }
   return path;
 }
 
 Result<Content> Engine::open_content(const std::function<Result<NodeId>(const State&)>& which) {
+  return open_lying([&](const State& state) -> Result<Lying> {
+    auto id = which(state);
+    if (!id) return id.error();
+    return Lying{state.tree.get(*id).content, host_path(state, *id)};
+  });
+}
+
+Result<Content> Engine::open_version(const std::function<Result<Version>(const State&)>& which) {
+  return open_lying([&](const State& state) -> Result<Lying> {
+    auto version = which(state);
+    if (!version) return version.error();
+    return Lying{version->content, version_path(version->content, version->name)};
+  });
+}
+
+Result<Content> Engine::open_lying(const std::function<Result<Lying>(const State&)>& which) {
   const std::shared_lock place(place_mutex_);
   HostPath path;
   {
     const std::shared_lock lock(state_mutex_);
-    auto id = which(state_);
-    if (!id) return id.error();
-    const Node node = state_.tree.get(*id);
-    const auto waiting = unplaced_.find(number(node.content));
+    auto found = which(state_);
+    if (!found) return found.error();
+    const auto waiting = unplaced_.find(number(found->content));
     if (waiting != unplaced_.end() && waiting->second) return Content(waiting->second);
-    path =
-        waiting != unplaced_.end() ? incoming_path(node.content) : located(host_path(state_, *id));
+    path = waiting != unplaced_.end() ? incoming_path(found->content)
+                                      : located(std::move(found->path));
   }
   auto file = parts_.files->open(path);
   if (!file) {

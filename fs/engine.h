@@ -8,6 +8,7 @@
 #include <memory>
 #include <mutex>
 #include <shared_mutex>
+#include <span>
 #include <string>
 #include <unordered_map>
 #include <vector>
@@ -90,8 +91,10 @@ class Engine {
   // make(Transaction&) -> Status under the exclusive lock. An error leaves all as it was.
   Ticket change(const std::function<Status(Transaction&)>& make);
 
-  // Opens the content of the file that `which` finds, at the moment it is found.
+  // Opens the content of the file, or the former content, that `which` finds, at the moment it is
+  // found.
   Result<Content> open_content(const std::function<Result<NodeId>(const State&)>& which);
+  Result<Content> open_version(const std::function<Result<Version>(const State&)>& which);
 
   ContentId new_content() { return ContentId{next_content_++}; }
   HostFiles& files() { return *parts_.files; }
@@ -100,7 +103,8 @@ class Engine {
 
   // Refuses when writing `bytes` more would eat into the keeper's reserve.
   Status check_space(std::uint64_t bytes);
-  Result<HostSpace> space();
+  Result<HostSpace> space();  // without the reserve
+  std::uint64_t reserve() const { return parts_.reserve; }
 
   Status drain() { return committer_->drain(); }
   std::vector<std::string> troubles() const;
@@ -113,10 +117,15 @@ class Engine {
   Status recover();
   void submitted(const Submission& submission);
   void failed(std::vector<SubmissionPtr> submissions, const Error& why);
-  Status do_deed(const Deed& deed, const std::function<Status()>& act);
+  Status do_deeds(std::span<const Deed* const> deeds, const std::function<Status()>& act);
   void settled(const std::vector<SubmissionPtr>& submissions);
-  void forget_content(const Deed& deed);
+  void forget(const Deed& deed);
   HostPath located(HostPath path) const;
+  struct Lying {  // a content, and where it will be once all is settled
+    ContentId content{};
+    HostPath path;
+  };
+  Result<Content> open_lying(const std::function<Result<Lying>(const State&)>& which);
 
   Parts parts_;
   // Held shared to open a file by its path, exclusively to move what lies on the path. Taken before
@@ -126,8 +135,15 @@ class Engine {
   State state_;
   // Contents that are not under their names yet; null: in incoming/.
   std::unordered_map<std::uint64_t, std::shared_ptr<const std::string>> unplaced_;
-  // Moves that the state knows of and the host does not yet, oldest first.
-  std::deque<const MovePath*> outstanding_moves_;
+  // Moves that the state knows of and the host does not yet, oldest first, each with its turn among
+  // all moves; those of replaced contents by where they will lie, because there may be thousands.
+  struct Outstanding {
+    std::uint64_t turn = 0;
+    const MovePath* move = nullptr;
+  };
+  std::deque<Outstanding> outstanding_moves_;
+  std::unordered_map<std::string, Outstanding> outstanding_asides_;
+  std::uint64_t next_turn_ = 0;
   std::atomic<std::uint64_t> next_content_{1};
   std::atomic<std::uint64_t> journal_ids_{1};
   std::vector<std::string> opening_troubles_;

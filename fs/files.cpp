@@ -5,6 +5,7 @@
 
 #include <fmt/format.h>
 
+#include "fs/history.h"
 #include "fs/node_name.h"
 #include "fs/rights.h"
 #include "fs/text.h"
@@ -134,6 +135,29 @@ std::vector<AccountId> owners_below(const State& state, NodeId top) {
     if (std::find(owners.begin(), owners.end(), owner) == owners.end()) owners.push_back(owner);
   });
   return owners;
+}
+
+// Makes a version of what a file has now, which is about to be replaced. Nothing is lost with an
+// empty file.
+std::optional<MovePath> set_aside(Transaction& change, const Caller& caller, const Node& node) {
+  if (node.size == 0) {
+    change.drop(Digest{node.content, {}});
+    return std::nullopt;
+  }
+  Version version;
+  version.content = node.content;
+  version.node = node.id;
+  version.name = node.name;
+  version.kind = node.kind;
+  version.load_address = node.load_address;
+  version.entry_point = node.entry_point;
+  version.size = node.size;
+  version.saved = node.modified;
+  version.replaced = change.now();
+  version.replaced_by = caller.account;
+  change.put(version);
+  return MovePath{Engine::host_path(change.state(), node.id),
+                  version_path(node.content, node.name)};
 }
 
 // In the bin a name is made unlike all others by the node's number.
@@ -321,8 +345,10 @@ Ticket Files::commit_save(const Caller& caller, const Path& file, const SaveOpti
     const NodeId parent = *find_parent(state, caller, file);
     const auto existing = state.tree.child(parent, file.last());
     Node node;
+    std::optional<MovePath> aside;
     if (existing) {
       node = state.tree.get(*existing);
+      aside = set_aside(change, caller, node);
     } else {
       if (auto fits = check_place(path_of(state, parent) / file.last()); !fits) return fits;
       const Node folder = state.tree.get(parent);
@@ -342,9 +368,10 @@ Ticket Files::commit_save(const Caller& caller, const Path& file, const SaveOpti
     node.content = draft.content;
     node.modified = change.now();
     change.put(node);
-    change.put(Digest{node.id, draft.hash});
+    change.put(Digest{draft.content, draft.hash});
     track_soft_limit(change, node.owner);
-    change.deed(PlaceFile{Engine::host_path(state, node.id), draft.content, draft.bytes});
+    change.deed(
+        PlaceFile{Engine::host_path(state, node.id), draft.content, draft.bytes, std::move(aside)});
     accepted = true;
     return {};
   });
@@ -615,18 +642,7 @@ Ticket Files::empty_bin(const Caller& caller, bool all) {
       if (all || (caller.account != no_account && entry.owner == caller.account))
         tops.push_back(id);
     }
-    for (const NodeId top : tops) {
-      std::vector<NodeId> below;
-      state.tree.each_below(top, [&](NodeId id) { below.push_back(id); });
-      // What is in a folder goes before the folder.
-      for (auto id = below.rbegin(); id != below.rend(); ++id) {
-        const Node node = state.tree.get(*id);
-        change.deed(RemovePath{Engine::host_path(state, *id), node.folder});
-        if (!node.folder) change.drop(Digest{*id, {}});
-        change.drop(node);
-      }
-      change.drop(BinEntry{top, {}, {}, {}, {}});
-    }
+    for (const NodeId top : tops) purge_removal(change, top);
     if (!tops.empty()) {
       change.journal(caller, "bin emptied", all ? "everybody's" : "their own",
                      fmt::format("{} removals", tops.size()));

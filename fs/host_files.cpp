@@ -30,7 +30,9 @@ Code code_of(int error) {
     case ENOTDIR: return Code::not_a_folder;
     case EISDIR: return Code::is_a_folder;
     case EACCES:
-    case EPERM: return Code::denied;
+    case EPERM:
+    case EMLINK:
+    case EOPNOTSUPP: return Code::denied;
     case ENAMETOOLONG: return Code::bad_name;
     case ELOOP:
     case EXDEV: return Code::damaged;  // a link where a folder or a file should be
@@ -167,6 +169,19 @@ class PosixFiles : public HostFiles {
         return {};
     }
     return host_error("rename", from.text(), errno);
+  }
+
+  Status link(const HostPath& from, const HostPath& to) override {
+    const Descriptor source = folder(from.folder());
+    if (!source) return host_error("open the folder of", from.text(), errno);
+    const Descriptor target = folder(to.folder());
+    if (!target) return host_error("open the folder of", to.text(), errno);
+    const std::string old_name(from.name());
+    const std::string new_name(to.name());
+    if (::linkat(source.get(), old_name.c_str(), target.get(), new_name.c_str(), 0) != 0) {
+      return host_error("give a second name to", from.text(), errno);
+    }
+    return {};
   }
 
   Status remove_file(const HostPath& path) override { return remove(path, 0); }

@@ -54,6 +54,9 @@ class HostFiles {
 
   // Atomic for all who look. With replace false, an existing `to` gives Code::exists.
   virtual Status rename(const HostPath& from, const HostPath& to, bool replace) = 0;
+  // A second name for the same file. Code::exists when `to` is taken, Code::denied where the file
+  // system can't.
+  virtual Status link(const HostPath& from, const HostPath& to) = 0;
   virtual Status remove_file(const HostPath& path) = 0;
   virtual Status remove_folder(const HostPath& path) = 0;  // an empty one
   virtual Status make_folder(const HostPath& path) = 0;    // Code::exists if anything is there

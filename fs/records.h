@@ -63,17 +63,18 @@ struct Node {
   }
 };
 
-// The hash of a file's content; apart from Node because only the check reads it.
+// The hash of a content, whether a file has it now or had it once; a row of its own because only
+// the check reads it.
 struct Digest {
   static constexpr std::string_view table = "digest";
   static constexpr int keys = 1;
 
-  NodeId node{};
+  ContentId content{};
   Hash hash{};
 
   template <class Self, class Visit>
   static void fields(Self& row, Visit&& visit) {
-    visit("node", row.node);
+    visit("content", row.content);
     visit("hash", row.hash);
   }
 };
@@ -244,8 +245,39 @@ struct JournalEntry {
   }
 };
 
+// A content that a file had before it was replaced. Counted in nobody's usage.
+struct Version {
+  static constexpr std::string_view table = "version";
+  static constexpr int keys = 1;
+
+  ContentId content{};
+  NodeId node{};     // the file; it may be in the bin
+  std::string name;  // the file's when it was replaced
+  Kind kind = Kind::data;
+  std::optional<std::uint32_t> load_address;
+  std::optional<std::uint32_t> entry_point;
+  std::uint64_t size = 0;
+  Time saved{};
+  Time replaced{};
+  AccountId replaced_by{};  // no_account: the keeper
+
+  template <class Self, class Visit>
+  static void fields(Self& row, Visit&& visit) {
+    visit("content", row.content);
+    visit("node", row.node);
+    visit("name", row.name);
+    visit("kind", row.kind);
+    visit("load_address", row.load_address);
+    visit("entry_point", row.entry_point);
+    visit("size", row.size);
+    visit("saved", row.saved);
+    visit("replaced", row.replaced);
+    visit("replaced_by", row.replaced_by);
+  }
+};
+
 using Record = std::variant<Node, Digest, Account, Class, Membership, BinEntry, Notice, Printout,
-                            JournalEntry>;
+                            JournalEntry, Version>;
 
 // One row put (added or replaced) or dropped; only the key fields count for a drop.
 struct Change {

@@ -4,7 +4,6 @@
 #include <set>
 #include <string>
 #include <unordered_map>
-#include <unordered_set>
 
 #include <fmt/format.h>
 
@@ -55,7 +54,10 @@ class Doer {
     return made || !is_local(made) ? made : odd(deed.path);
   }
 
-  Status operator()(const PlaceFile& deed) {
+  Status operator()(const PlaceFile& deed) { return place(deed, deed.path); }
+
+  // Puts the content of a deed at `path`, which is not the deed's own when it has been overtaken.
+  Status place(const PlaceFile& deed, const HostPath& path) {
     const HostPath waiting = incoming_path(deed.content);
     if (deed.bytes) {
       // Always written anew: after a failed sync what was written before can't be trusted.
@@ -67,14 +69,30 @@ class Doer {
       if (!there) return there.error();
       if (!*there) return {};  // placed before the crash; the check compares its hash
     }
-    auto placed = files_.rename(waiting, deed.path, true);
+    auto placed = files_.rename(waiting, path, true);
     if (placed || !is_local(placed)) return placed;
-    if (auto folder = make_folders(files_, deed.path.folder()); !folder && !is_local(folder)) {
+    if (auto folder = make_folders(files_, path.folder()); !folder && !is_local(folder)) {
       return folder;
     }
-    placed = files_.rename(waiting, deed.path, true);
+    placed = files_.rename(waiting, path, true);
     if (placed || !is_local(placed)) return placed;
-    return rescue(waiting, deed);
+    return rescue(waiting, deed.content, path);
+  }
+
+  // Throws away a content that was overtaken and that nobody asked to keep.
+  Status drop(const PlaceFile& deed) {
+    if (deed.bytes) return {};
+    auto gone = files_.remove_file(incoming_path(deed.content));
+    return gone || gone.error().code == Code::not_found ? Status() : gone;
+  }
+
+  // Gives what lies at aside.from its name among the versions.
+  Status set_aside(const MovePath& aside) {
+    auto linked = files_.link(aside.from, aside.to);
+    if (linked || linked.error().code == Code::exists) return {};
+    if (linked.error().code == Code::not_found) return {};  // the check tells
+    if (!is_local(linked)) return linked;
+    return copy(aside.from, aside.to);
   }
 
   Status operator()(const MovePath& deed) {
@@ -122,17 +140,38 @@ class Doer {
 
   // Something stands where the file should be, and it is not ours to remove. What was acknowledged
   // is kept all the same.
-  Status rescue(const HostPath& waiting, const PlaceFile& deed) {
+  Status rescue(const HostPath& waiting, ContentId content, const HostPath& path) {
     const HostPath folder = HostPath() / "rescued";
     if (auto made = make_folders(files_, folder); !made) return made;
-    const HostPath kept = folder / fmt::format("{} {}", number(deed.content),
-                                               clip(deed.path.name(), longest_name - 24));
+    const HostPath kept =
+        folder / fmt::format("{} {}", number(content), clip(path.name(), longest_name - 24));
     if (auto renamed = files_.rename(waiting, kept, true); !renamed) return renamed;
     events_.trouble(
         fmt::format("\"{}\" could not be put in place, because something else is there on "
                     "the host. Its contents are in \"{}\".",
-                    deed.path.text(), kept.text()));
+                    path.text(), kept.text()));
     return {};
+  }
+
+  // For file systems without second names.
+  Status copy(const HostPath& from, const HostPath& to) {
+    const HostPath aside = HostPath() / "incoming" / "version";
+    auto source = files_.open(from);
+    if (!source) return is_local(source) ? odd(from) : Status(source.error());
+    auto target = files_.create(aside);
+    if (!target) return target.error();
+    std::string piece(256 * 1024, '\0');
+    for (std::uint64_t at = 0;;) {
+      auto got = (*source)->read_at(at, piece);
+      if (!got) return got.error();
+      if (*got == 0) break;
+      auto written = (*target)->write_at(at, std::string_view(piece).substr(0, *got));
+      if (!written) return written;
+      at += *got;
+    }
+    target->reset();
+    auto renamed = files_.rename(aside, to, false);
+    return renamed || renamed.error().code == Code::exists ? Status() : renamed;
   }
 
   HostFiles& files_;
@@ -166,6 +205,20 @@ std::vector<const Change*> last_changes(const std::vector<const Commit*>& group)
   return changes;
 }
 
+// Places several contents that one name had one after another: the last goes there, the others to
+// where the next one's deed keeps them.
+Status place_all(Doer& doer, const std::vector<const Deed*>& deeds) {
+  for (std::size_t i = 0; i < deeds.size(); ++i) {
+    const auto& placed = std::get<PlaceFile>(*deeds[i]);
+    const auto* next = i + 1 < deeds.size() ? &std::get<PlaceFile>(*deeds[i + 1]) : nullptr;
+    const Status done = next == nullptr ? doer(placed)
+                        : next->aside   ? doer.place(placed, next->aside->to)
+                                        : doer.drop(placed);
+    if (!done) return done;
+  }
+  return {};
+}
+
 }  // namespace
 
 std::size_t group_length(const std::vector<const Commit*>& commits) {
@@ -194,31 +247,40 @@ std::size_t group_length(const std::vector<const Commit*>& commits) {
 Status settle_group(HostFiles& files, Catalog& catalog, const std::vector<const Commit*>& group,
                     const SettleEvents& events) {
   if (group.empty()) return {};
-  // Where one name is placed several times, the last placing stands for all.
-  std::unordered_map<std::string, const Deed*> last_placing;
-  std::unordered_set<std::uint64_t> large;
+  // All placings under one name, in order.
+  std::unordered_map<std::string, std::vector<const Deed*>> placings;
   for (const Commit* commit : group) {
     for (const auto& deed : commit->deeds) {
-      if (const auto* placed = std::get_if<PlaceFile>(&deed))
-        last_placing[placed->path.text()] = &deed;
+      if (const auto* placed = std::get_if<PlaceFile>(&deed)) {
+        placings[placed->path.text()].push_back(&deed);
+      }
     }
   }
+  Doer doer(files, events);
+  bool any_aside = false;
+  for (const auto& [path, deeds] : placings) {
+    const auto& first = std::get<PlaceFile>(*deeds.front());
+    if (!first.aside) continue;
+    if (auto kept = doer.set_aside(*first.aside); !kept) return kept;
+    any_aside = true;
+  }
+  if (any_aside) {
+    if (auto synced = files.sync_everything(); !synced) return synced;
+  }
+
   bool any = false;
   for (const Commit* commit : group) {
     for (const auto& deed : commit->deeds) {
       any = true;
-      const auto* placed = std::get_if<PlaceFile>(&deed);
-      if (placed != nullptr && last_placing[placed->path.text()] != &deed) {
-        // Overtaken before it was ever placed: only a large one has left anything behind.
-        if (!placed->bytes) {
-          if (auto gone = files.remove_file(incoming_path(placed->content));
-              !gone && gone.error().code != Code::not_found) {
-            return gone;
-          }
-        }
-        continue;
+      Status done;
+      if (const auto* placed = std::get_if<PlaceFile>(&deed)) {
+        const auto& deeds = placings[placed->path.text()];
+        if (deeds.front() != &deed) continue;  // done with the first
+        done = events.while_deeds(deeds, [&] { return place_all(doer, deeds); });
+      } else {
+        const Deed* const one[] = {&deed};
+        done = events.while_deeds(one, [&] { return std::visit(doer, deed); });
       }
-      auto done = events.while_deed(deed, [&] { return std::visit(Doer(files, events), deed); });
       if (!done) return done;
     }
   }

@@ -5,8 +5,10 @@
 // its number go to the catalogue in one transaction. After a crash everything above the catalogue's
 // number is done again, so the deeds of a group must be such that doing them again, after any of
 // them have been done, ends at the same tree:
-//   - folders made and files placed: making again is harmless, placing again writes the same bytes;
-//     when one group places twice under one name, only the last is done;
+//   - folders made and files placed: making again is harmless, placing again writes the same bytes.
+//     What is replaced gets its name among the versions first, and that name is durable before
+//     anything is replaced; done again, the name is taken and stays. When one group places several
+//     times under one name, only the last goes there, and the others straight to the versions;
 //   - paths removed: what is gone is gone;
 //   - paths moved: never onto anything; done when the old place is empty or the new one is taken.
 //     That is only true while no other deed of the group touches either place.
@@ -16,6 +18,7 @@
 
 #include <cstdint>
 #include <functional>
+#include <span>
 #include <vector>
 
 #include "fs/catalog.h"
@@ -28,9 +31,10 @@ namespace stationer::fs {
 std::size_t group_length(const std::vector<const Commit*>& commits);
 
 struct SettleEvents {
-  // Wraps each deed that changes where something lies, so that nobody opens a file meanwhile. It
-  // must call `act` once.
-  std::function<Status(const Deed&, const std::function<Status()>& act)> while_deed;
+  // Wraps deeds that change where something lies, so that nobody opens a file meanwhile. It must
+  // call `act` once, which does all of them.
+  std::function<Status(std::span<const Deed* const>, const std::function<Status()>& act)>
+      while_deeds;
   // Something on the host is not as it should be, in a sentence; settling goes on.
   std::function<void(std::string)> trouble;
 };

@@ -43,6 +43,8 @@ Change State::apply(const Change& change) {
           return apply_to(notices, row.id, row, change.drop);
         } else if constexpr (std::is_same_v<Row, Printout>) {
           return apply_to(printouts, row.job, row, change.drop);
+        } else if constexpr (std::is_same_v<Row, Version>) {
+          return apply_to(versions, std::pair(row.node, row.content), row, change.drop);
         } else {
           return change;  // digests and journal entries are not kept in memory
         }

@@ -41,6 +41,7 @@ class State {
   std::map<NodeId, BinEntry> bin;
   std::map<std::uint32_t, Notice> notices;
   std::map<std::uint32_t, Printout> printouts;
+  std::map<std::pair<NodeId, ContentId>, Version> versions;
 
  private:
   std::unordered_map<std::string, AccountId> account_names_;

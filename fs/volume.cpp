@@ -136,6 +136,8 @@ Result<std::unique_ptr<Volume>> Volume::open_with(const std::string& directory,
   volume->people_ = std::make_unique<People>(*volume->engine_, surroundings.password_cost,
                                              volume->settings_.new_account);
   volume->desk_ = std::make_unique<Desk>(*volume->engine_);
+  volume->history_ =
+      std::make_unique<History>(*volume->engine_, *volume->files_, volume->settings_.retention);
   return volume;
 }
 

@@ -11,6 +11,7 @@
 #include "fs/desk.h"
 #include "fs/engine.h"
 #include "fs/files.h"
+#include "fs/history.h"
 #include "fs/people.h"
 #include "fs/volume_file.h"
 
@@ -41,6 +42,7 @@ class Volume {
   Files& files() { return *files_; }
   People& people() { return *people_; }
   Desk& desk() { return *desk_; }
+  History& history() { return *history_; }
 
   const std::string& directory() const { return directory_; }
   const std::string& name() const { return settings_.name; }
@@ -72,6 +74,7 @@ class Volume {
   std::unique_ptr<Files> files_;
   std::unique_ptr<People> people_;
   std::unique_ptr<Desk> desk_;
+  std::unique_ptr<History> history_;
 };
 
 }  // namespace stationer::fs

@@ -12,6 +12,9 @@ constexpr std::int64_t mib = 1 << 20;
 constexpr std::int64_t default_reserve_mib = 64;
 constexpr std::int64_t default_account_mib = 64;
 constexpr std::int64_t default_account_files = 2000;
+constexpr std::int64_t default_days = 90;
+constexpr std::int64_t default_versions = 20;
+constexpr std::int64_t default_history_mib = 64;
 constexpr std::int64_t most_mib = std::int64_t{1} << 40;
 constexpr std::int64_t most_files = 1'000'000'000;
 
@@ -22,6 +25,21 @@ std::string quoted(std::string_view text) {
     out += c;
   }
   return out + '"';
+}
+
+Result<Retention> read_retention(const toml::table& file) {
+  auto history = settings_table(file, "history");
+  if (!history) return history.error();
+  auto keys = check_keys(**history, "history", {"days", "versions", "account_mib"});
+  if (!keys) return keys.error();
+  auto days = number_setting(**history, "days", default_days, 0, 36'500);
+  if (!days) return days.error();
+  auto versions = number_setting(**history, "versions", default_versions, 0, 1'000'000);
+  if (!versions) return versions.error();
+  auto mebibytes = number_setting(**history, "account_mib", default_history_mib, 0, most_mib);
+  if (!mebibytes) return mebibytes.error();
+  return Retention{static_cast<std::uint32_t>(*days), static_cast<std::uint32_t>(*versions),
+                   static_cast<std::uint64_t>(*mebibytes * mib)};
 }
 
 }  // namespace
@@ -37,9 +55,15 @@ std::string new_volume_file(std::string_view name, Time created) {
       "[limits]\n"
       "reserve_mib = {}      # disk kept free for the keeper\n"
       "account_mib = {}      # what a new account may keep before it is warned; 0 is no limit\n"
-      "account_files = {}\n",
+      "account_files = {}\n"
+      "\n"
+      "[history]\n"
+      "days = {}             # how long removed and replaced files are kept; 0 is for ever\n"
+      "versions = {}         # how many former contents of one file; 0 is all of them\n"
+      "account_mib = {}      # what one account's history may take; 0 is no limit\n",
       volume_format, quoted(name), fmt::gmtime(std::chrono::system_clock::to_time_t(created)),
-      default_reserve_mib, default_account_mib, default_account_files);
+      default_reserve_mib, default_account_mib, default_account_files, default_days,
+      default_versions, default_history_mib);
 }
 
 Result<VolumeSettings> parse_volume_file(std::string_view text) {
@@ -79,6 +103,9 @@ Result<VolumeSettings> parse_volume_file(std::string_view text) {
   const auto bytes = static_cast<std::uint64_t>(*mebibytes * mib);
   const auto count = static_cast<std::uint64_t>(*files);
   settings.new_account = {bytes, bytes + bytes / 4, count, count + count / 4};
+  auto retention = read_retention(*file);
+  if (!retention) return retention.error();
+  settings.retention = *retention;
   return settings;
 }
 

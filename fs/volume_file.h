@@ -9,6 +9,10 @@
 //   reserve_mib = 256                    # disk kept free for the keeper
 //   account_mib = 32                     # for new accounts: soft limit, 0 is none
 //   account_files = 1000
+//   [history]
+//   days = 90                            # removed and replaced files are kept; 0 is for ever
+//   versions = 20                        # of one file; 0 is all
+//   account_mib = 64                     # of one account's; 0 is no limit
 #pragma once
 
 #include <string>
@@ -17,6 +21,7 @@
 #include "fs/ids.h"
 #include "fs/quota.h"
 #include "fs/result.h"
+#include "fs/retention.h"
 
 namespace stationer::fs {
 
@@ -27,6 +32,7 @@ struct VolumeSettings {
   std::string name;
   std::uint64_t reserve = 0;  // bytes
   Quota new_account;          // what a new account may keep
+  Retention retention;
 };
 
 // The text of a new volume's file.

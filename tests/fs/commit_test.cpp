@@ -26,7 +26,7 @@ Commit sample() {
   commit.changes.push_back(put(node));
   commit.changes.push_back(drop(node));
   Digest digest;
-  digest.node = node.id;
+  digest.content = ContentId{1u << 20};
   digest.hash.fill(0xA5);
   commit.changes.push_back(put(digest));
   commit.changes.push_back(put(Account()));
@@ -36,11 +36,13 @@ Commit sample() {
   commit.changes.push_back(put(Notice()));
   commit.changes.push_back(put(Printout()));
   commit.changes.push_back(put(JournalEntry()));
+  commit.changes.push_back(put(Version()));
   const HostPath files = HostPath() / "files";
   commit.deeds.push_back(MakeFolder{files / "a"});
   commit.deeds.push_back(PlaceFile{files / "b", ContentId{9},
                                    std::make_shared<const std::string>(std::string("by\0tes", 6))});
-  commit.deeds.push_back(PlaceFile{files / "c", ContentId{10}, nullptr});
+  commit.deeds.push_back(PlaceFile{files / "c", ContentId{10}, nullptr,
+                                   MovePath{files / "c", version_path(ContentId{8}, "c")}});
   commit.deeds.push_back(MovePath{files / "d", HostPath() / "bin" / "8 d"});
   commit.deeds.push_back(RemovePath{files / "e", true});
   return commit;
@@ -61,7 +63,7 @@ TEST_CASE("a commit comes back from the log as it went in") {
   REQUIRE(back);
   CHECK(rest == "the next one");
   CHECK(encoded(*back) == encoded(sample()));
-  CHECK(back->changes.size() == 10);
+  CHECK(back->changes.size() == 11);
   const auto& node = std::get<Node>(back->changes[0].record);
   CHECK(node.name == "Letter to the bank.doc");
   CHECK(node.load_address == 0xFFFFFFFF);
@@ -70,6 +72,11 @@ TEST_CASE("a commit comes back from the log as it went in") {
   CHECK(back->changes[1].drop);
   CHECK(*std::get<PlaceFile>(back->deeds[1]).bytes == std::string("by\0tes", 6));
   CHECK_FALSE(std::get<PlaceFile>(back->deeds[2]).bytes);
+  CHECK_FALSE(std::get<PlaceFile>(back->deeds[1]).aside);
+  const auto& aside = std::get<PlaceFile>(back->deeds[2]).aside;
+  REQUIRE(aside);
+  CHECK(aside->from.text() == "files/c");
+  CHECK(aside->to.text() == "versions/8 c");
 }
 
 TEST_CASE("a commit cut short anywhere is refused") {

@@ -77,6 +77,10 @@ class FailingFiles : public fs::HostFiles {
     if (failure_->strikes()) return failure_->error();
     return inner_->rename(from, to, replace);
   }
+  fs::Status link(const fs::HostPath& from, const fs::HostPath& to) override {
+    if (failure_->strikes()) return failure_->error();
+    return inner_->link(from, to);
+  }
   fs::Status remove_file(const fs::HostPath& path) override {
     if (failure_->strikes()) return failure_->error();
     return inner_->remove_file(path);
