@@ -124,6 +124,7 @@ void add_get(CLI::App& group, Program& program) {
   struct Options {
     std::string path;
     std::string local;
+    std::uint64_t version = 0;
     bool replace = false;
   };
   const auto options = std::make_shared<Options>();
@@ -135,8 +136,14 @@ void add_get(CLI::App& group, Program& program) {
                "file of its own name here")
       ->required(false);
   command.add_flag("--replace", options->replace, "Replace a local file that is there");
-  run(command, program, [options](Channel& channel) {
-    return fetch(channel, "file.open", {{"path", options->path}}, options->local, options->replace);
+  auto* version = command
+                      .add_option("--version", options->version,
+                                  "What it was before, by a number of stationer file versions")
+                      ->type_name("NUMBER");
+  run(command, program, [options, version](Channel& channel) {
+    json::object params{{"path", options->path}};
+    if (version->count() > 0) params["version"] = options->version;
+    return fetch(channel, "file.open", std::move(params), options->local, options->replace);
   });
 }
 
@@ -247,6 +254,42 @@ void add_giving(CLI::App& group, Program& program, const char* name, const char*
   });
 }
 
+void add_versions(CLI::App& group, Program& program) {
+  struct Options {
+    std::string path;
+    bool json = false;
+  };
+  const auto options = std::make_shared<Options>();
+  CLI::App& command = add_command(group, "versions", "List what a file was before it was replaced",
+                                  "stationer file versions /members/robin/letter.txt");
+  add_argument(command, "PATH", options->path, its_path);
+  add_json_option(command, options->json);
+  run(command, program, [options](Channel& channel) {
+    return say_listing(channel, "file.versions", {{"path", options->path}}, options->json,
+                       {number_column("Number", "number"), time_column("Saved", "saved"),
+                        time_column("Replaced", "replaced"), text_column("By", "replaced_by"),
+                        text_column("Kind", "kind"), size_column("Size", "size")},
+                       "It has never been replaced, or it was too long ago.");
+  });
+}
+
+void add_revert(CLI::App& group, Program& program) {
+  struct Options {
+    std::string path;
+    std::uint64_t version = 0;
+  };
+  const auto options = std::make_shared<Options>();
+  CLI::App& command = add_command(group, "revert",
+                                  "Make a file again what it was; what it is now becomes a version",
+                                  "stationer file revert /members/robin/letter.txt 57");
+  add_argument(command, "PATH", options->path, its_path);
+  add_argument(command, "NUMBER", options->version, "A number that stationer file versions shows");
+  run(command, program, [options](Channel& channel) {
+    return status_of(
+        channel.call("file.revert", {{"path", options->path}, {"version", options->version}}));
+  });
+}
+
 fs::Status empty_bin(const Program& program, bool yes) {
   if (!yes) {
     if (!is_terminal(Standard::input)) {
@@ -312,6 +355,8 @@ void add_file_commands(CLI::App& app, Program& program) {
              "stationer file owner /programs/maze.bas robin");
   add_giving(group, program, "class", "Give a file or folder to a class",
              "The class; \"\" for none", "CLASS", "stationer file class /programs/games evening");
+  add_versions(group, program);
+  add_revert(group, program);
   add_bin(group, program);
   add_for_each<std::uint32_t>(
       group, program,

@@ -1,6 +1,7 @@
 #include "fs/text.h"
 
 #include <algorithm>
+#include <charconv>
 #include <cstdlib>
 #include <memory>
 #include <new>
@@ -77,6 +78,14 @@ std::string fold_password(std::string_view text) {
   const auto first = folded.find_first_not_of(' ');
   if (first == std::string::npos) return "";
   return folded.substr(first, folded.find_last_not_of(' ') - first + 1);
+}
+
+std::optional<std::uint32_t> whole_number(std::string_view digits) {
+  std::uint32_t number = 0;
+  const char* end = digits.data() + digits.size();
+  const auto read = std::from_chars(digits.data(), end, number);
+  if (read.ec != std::errc() || read.ptr != end) return std::nullopt;
+  return number;
 }
 
 std::string_view clip(std::string_view text, std::size_t bytes) {

@@ -1,6 +1,8 @@
 // UTF-8 and case folding. The only place that knows the Unicode tables.
 #pragma once
 
+#include <cstdint>
+#include <optional>
 #include <string>
 #include <string_view>
 
@@ -26,6 +28,9 @@ std::string ascii_upper(std::string_view text);
 
 // `text` cut to at most `bytes` bytes, never inside a character.
 std::string_view clip(std::string_view text, std::size_t bytes);
+
+// A whole number written in digits and nothing else; nothing when it is not, or is too large.
+std::optional<std::uint32_t> whole_number(std::string_view digits);
 
 // The number of Unicode characters (code points).
 std::size_t characters(std::string_view text);

@@ -28,6 +28,7 @@ namespace stationer::server {
 namespace {
 
 constexpr std::chrono::seconds trouble_interval{10};
+constexpr std::chrono::minutes thin_interval{1};
 constexpr std::chrono::milliseconds last_word{200};
 
 // A connection is a descriptor; the usual limit of 1,024 would be the room's.
@@ -49,6 +50,7 @@ class Service {
         control_context_(*volume_, *spool_, loop_),
         signals_(loop_.context(), SIGTERM, SIGINT),
         trouble_timer_(loop_.context()),
+        thin_timer_(loop_.context()),
         stop_timer_(loop_.context()) {
     control_context_.running = &running_;
   }
@@ -95,6 +97,7 @@ class Service {
     });
     spool_->start();
     watch_troubles();
+    thin_history();
     loop_.context().run();
   }
 
@@ -129,6 +132,18 @@ class Service {
     });
   }
 
+  // Takes away what is kept long enough, a little at a time so that nobody notices.
+  void thin_history() {
+    loop_.work([this] {
+      auto thinned = volume_->history().thin();
+      if (!thinned) spdlog::warn("The bin and the versions: {}", thinned.error().message);
+    });
+    thin_timer_.expires_after(thin_interval);
+    thin_timer_.async_wait([this](const boost::system::error_code& failed) {
+      if (!failed) thin_history();
+    });
+  }
+
   // No more connections, a last word to those there, and the end.
   void stop() {
     spdlog::info("Stopping.");
@@ -155,6 +170,7 @@ class Service {
   ControlContext control_context_;
   boost::asio::signal_set signals_;
   boost::asio::steady_timer trouble_timer_;
+  boost::asio::steady_timer thin_timer_;
   boost::asio::steady_timer stop_timer_;
   std::vector<std::string> troubles_;
   std::vector<std::unique_ptr<Listener>> listeners_;

@@ -352,6 +352,19 @@ Task<Status> Session::empty_bin() {
   co_return co_await room_.loop.durable(files().empty_bin(caller_, false));
 }
 
+fs::Result<std::vector<fs::VersionView>> Session::versions(const fs::Path& file) const {
+  return room_.volume.history().versions(caller_, file);
+}
+
+Task<Status> Session::restore_version(fs::Path file, fs::ContentId version) {
+  const auto later =
+      room_.loop.blocking([&history = room_.volume.history(), caller = caller_, file, version] {
+        return history.restore(caller, file, version);
+      });
+  auto ticket = co_await later;
+  co_return co_await room_.loop.durable(ticket);
+}
+
 fs::Result<fs::Files::Space> Session::space() const {
   return files().space(caller_);
 }

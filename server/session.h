@@ -100,6 +100,9 @@ class Session {
   std::vector<fs::BinView> bin() const;
   Task<fs::Status> restore(fs::NodeId removal);
   Task<fs::Status> empty_bin();  // one's own
+  // What a file had in it before, newest first.
+  fs::Result<std::vector<fs::VersionView>> versions(const fs::Path& file) const;
+  Task<fs::Status> restore_version(fs::Path file, fs::ContentId version);
   fs::Result<fs::Files::Space> space() const;
 
   // ---- printing ----

@@ -15,6 +15,7 @@ using fs::Code;
 using fs::Error;
 
 constexpr std::uint64_t highest_address = std::numeric_limits<std::uint32_t>::max();
+constexpr std::uint64_t highest_version = std::numeric_limits<std::int64_t>::max();
 constexpr std::size_t copy_piece = std::size_t{256} * 1024;
 
 // What a file is, as far as it is said.
@@ -84,17 +85,22 @@ Task<Answer> show_one(ControlClient& client, Params params) {
   co_return out;
 }
 
+// The content of a file, or with "version" one that it had before.
 Task<Answer> open(ControlClient& client, Params params) {
   const fs::Path path = params.path("path");
+  const auto version = params.optional_whole("version", highest_version);
   if (auto fine = params.check(); !fine) co_return fine.error();
-  auto& files = client.volume().files();
-  auto view = files.look(client.caller(), path);
+  auto& volume = client.volume();
+  auto view = volume.files().look(client.caller(), path);
   if (!view) co_return view.error();
-  auto content = files.read(client.caller(), path);
+  auto content = version ? volume.history().read(client.caller(), path, fs::ContentId{*version})
+                         : volume.files().read(client.caller(), path);
   if (!content) co_return content.error();
   auto stream = client.streams().open(std::move(*content));
   if (!stream) co_return stream.error();
-  co_return json::object{{"stream", *stream}, {"name", view->name}, {"size", view->size}};
+  json::object out{{"stream", *stream}, {"name", view->name}};
+  if (!version) out["size"] = view->size;
+  co_return out;
 }
 
 Task<Answer> save(ControlClient& client, Params params) {
@@ -215,7 +221,27 @@ Task<Answer> set_class(ControlClient& client, Params params) {
                              client.volume().files().set_class(client.caller(), path, klass));
 }
 
-// ---- the bin ----
+// ---- what was before ----
+
+Task<Answer> versions(ControlClient& client, Params params) {
+  const fs::Path path = params.path("path");
+  const std::uint64_t from = listing_from(params);
+  if (auto fine = params.check(); !fine) co_return fine.error();
+  auto views = client.volume().history().versions(client.caller(), path);
+  if (!views) co_return views.error();
+  co_return listing(*views, from, [](const auto& each) { return show(each); });
+}
+
+Task<Answer> revert(ControlClient& client, Params params) {
+  const fs::Path path = params.path("path");
+  const fs::ContentId version{params.whole("version", highest_version)};
+  if (auto fine = params.check(); !fine) co_return fine.error();
+  const auto later =
+      client.loop().blocking([&history = client.volume().history(), caller = client.caller(), path,
+                              version] { return history.restore(caller, path, version); });
+  auto ticket = co_await later;
+  co_return co_await changed(client, ticket);
+}
 
 Task<Answer> list_bin(ControlClient& client, Params params) {
   const std::uint64_t from = listing_from(params);
@@ -238,7 +264,7 @@ Task<Answer> empty_bin(ControlClient& client, Params params) {
   co_return co_await changed(client, client.volume().files().empty_bin(client.caller(), true));
 }
 
-constexpr std::array<Method, 15> methods = {{{"file.list", list},
+constexpr std::array<Method, 17> methods = {{{"file.list", list},
                                              {"file.show", show_one},
                                              {"file.open", open},
                                              {"file.save", save},
@@ -250,6 +276,8 @@ constexpr std::array<Method, 15> methods = {{{"file.list", list},
                                              {"file.details", set_details},
                                              {"file.owner", set_owner},
                                              {"file.class", set_class},
+                                             {"file.versions", versions},
+                                             {"file.revert", revert},
                                              {"bin.list", list_bin},
                                              {"bin.restore", restore},
                                              {"bin.empty", empty_bin}}};

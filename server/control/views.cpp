@@ -79,6 +79,15 @@ json::object show(const fs::BinView& removal) {
           {"removed", time_text(removal.removed)}};
 }
 
+json::object show(const fs::VersionView& version) {
+  return {{"number", fs::number(version.id)},
+          {"kind", fs::kind_name(version.kind)},
+          {"size", version.size},
+          {"saved", time_text(version.saved)},
+          {"replaced", time_text(version.replaced)},
+          {"replaced_by", version.replaced_by}};
+}
+
 json::object show(const fs::PrintoutView& printout) {
   return {{"job", printout.job},       {"owner", printout.owner},
           {"queue", printout.queue},   {"title", printout.title},

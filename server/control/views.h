@@ -24,6 +24,7 @@ boost::json::object show(const fs::AccountView& account);
 boost::json::object show(const fs::ClassView& klass);
 boost::json::object show(const fs::NodeView& node);
 boost::json::object show(const fs::BinView& removal);
+boost::json::object show(const fs::VersionView& version);
 boost::json::object show(const fs::PrintoutView& printout);
 boost::json::object show(const fs::JournalEntry& entry);
 boost::json::object show(const fs::Finding& finding);

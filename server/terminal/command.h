@@ -92,6 +92,7 @@ Task<void> command_show(Call call);
 Task<void> command_space(Call call);
 Task<void> command_tray(Call call);
 Task<void> command_up(Call call);
+Task<void> command_versions(Call call);
 Task<void> command_who(Call call);
 Task<void> command_write(Call call);
 

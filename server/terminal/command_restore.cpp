@@ -1,4 +1,5 @@
-// restore: brings the last removal of that name back to where it was.
+// restore: brings the last removal of that name back to where it was, or with a number a former
+// content of a file that is there.
 #include <algorithm>
 
 #include <fmt/format.h>
@@ -35,9 +36,35 @@ const fs::BinView* find_removal(const std::vector<fs::BinView>& bin, const Sessi
   return found;
 }
 
+Task<void> restore_version(Call& call) {
+  const auto path = call.session.path(call.words[0]);
+  if (call.refused(path)) co_return;
+  const auto versions = call.session.versions(*path);
+  if (call.refused(versions)) co_return;
+  const auto number = fs::whole_number(call.words[1]);
+  if (!number || *number == 0 || *number > versions->size()) {
+    call.terminal.say(versions->empty()
+                          ? "It has no versions to restore."
+                          : fmt::format("Type a number from 1 to {}, as versions {} shows them.",
+                                        versions->size(), as_typed(call.words[0])));
+    co_return;
+  }
+  const fs::VersionView version = (*versions)[*number - 1];
+  const auto restored = co_await call.session.restore_version(*path, version.id);
+  if (call.refused(restored)) co_return;
+  call.terminal.say(
+      fmt::format("{} is again as it was saved at {}. What it was until now is "
+                  "version 1.",
+                  seen_from(call.session.here(), *path), short_date(version.saved)));
+}
+
 }  // namespace
 
 Task<void> command_restore(Call call) {
+  if (call.words.size() == 2) {
+    co_await restore_version(call);
+    co_return;
+  }
   const auto bin = call.session.bin();
   const fs::BinView* removal = find_removal(bin, call.session, call.words[0]);
   if (removal == nullptr) {

@@ -1,7 +1,5 @@
 #include "server/terminal/job_words.h"
 
-#include <charconv>
-
 #include <fmt/format.h>
 
 #include "fs/text.h"
@@ -9,15 +7,13 @@
 namespace stationer::server {
 
 fs::Result<std::uint32_t> job_number(std::string_view typed) {
-  std::uint32_t number = 0;
-  const char* end = typed.data() + typed.size();
-  const auto read = std::from_chars(typed.data(), end, number);
-  if (typed.empty() || read.ec != std::errc() || read.ptr != end) {
+  const auto number = fs::whole_number(typed);
+  if (!number) {
     return fs::Error{fs::Code::bad_input,
                      fmt::format("\"{}\" is not the number of a job. Type jobs to see them.",
                                  fs::clip(typed, 20))};
   }
-  return number;
+  return *number;
 }
 
 std::string_view state_in_words(print::JobState state) {

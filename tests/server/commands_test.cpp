@@ -389,6 +389,35 @@ TEST_CASE("remove, bin and restore") {
         "There is no letter.txt in the bin. Type bin to see what there is.\n");
 }
 
+TEST_CASE("versions, and restore with a number") {
+  Mill mill;
+  mill.save("/members/robin/letter.txt", "one");
+  CHECK(mill.answer("versions letter.txt") ==
+        "letter.txt has never been replaced, or it was too long ago.\n");
+  CHECK(mill.answer("restore letter.txt 1") == "It has no versions to restore.\n");
+  *mill.store.now += std::chrono::minutes(1);
+  mill.save("/members/robin/letter.txt", "the second");
+  *mill.store.now += std::chrono::minutes(1);
+  mill.save("/members/robin/letter.txt", "");
+  CHECK(mill.answer("versions LETTER.TXT") ==
+        "no  saved             size  replaced\n"
+        " 1  2027-01-15 08:01    10  2027-01-15 08:02\n"
+        " 2  2027-01-15 08:00     3  2027-01-15 08:01\n");
+  for (const char* wrong : {"0", "3", "x", "-1", "99999999999999999999"}) {
+    CHECK(mill.answer(std::string("restore letter.txt ") + wrong) ==
+          "Type a number from 1 to 2, as versions letter.txt shows them.\n");
+  }
+  CHECK(mill.answer("restore letter.txt 2") ==
+        "letter.txt is again as it was saved at 2027-01-15 08:00. What it was until now is\n"
+        "version 1.\n");
+  CHECK(mill.read("/members/robin/letter.txt") == "one");
+  CHECK(mill.answer("versions nothing") == "There is no /members/robin/nothing.\n");
+  CHECK(mill.answer("versions /programs") == "/programs is a folder, not a file.\n");
+  mill.save("/public/note", "x", "wren");
+  CHECK(mill.answer("versions /public/note") ==
+        "Only its owner may see what /public/note was before.\n");
+}
+
 TEST_CASE("remove: what is kept, shared or the room's stays") {
   Mill mill;
   mill.save("/members/robin/kept", "x");

@@ -42,6 +42,25 @@ TEST_CASE("contents of any length come back as they were saved, in pieces of any
   CHECK(control.store().findings() == "");
 }
 
+TEST_CASE("what a file was before can be fetched and brought back") {
+  TestControl control;
+  control.put("/public/a", "one", 100);
+  control.put("/public/a", "two", 100, {{"replace", true}});
+  const auto listed = control.done("file.versions", {{"path", "/public/a"}}).at("items");
+  REQUIRE(listed.as_array().size() == 1);
+  const auto& version = listed.as_array().front().as_object();
+  CHECK(version.at("size") == 3);
+  CHECK(version.at("replaced_by") == "the keeper");
+  const auto number = version.at("number");
+  CHECK(control.get("file.open", {{"path", "/public/a"}, {"version", number}}, 100) == "one");
+  control.done("file.revert", {{"path", "/public/a"}, {"version", number}});
+  CHECK(control.get("file.open", {{"path", "/public/a"}}, 100) == "one");
+  CHECK(control.refused("file.revert", {{"path", "/public/a"}, {"version", 999}}) ==
+        Code::not_found);
+  CHECK(control.refused("file.revert", {{"path", "/public/a"}}) == Code::bad_input);
+  CHECK(control.refused("file.versions", {{"path", "/public"}}) == Code::is_a_folder);
+}
+
 TEST_CASE("a file is wholly there or not at all") {
   TestControl control;
   const auto stream = control.done("file.save", {{"path", "/public/a"}}).at("stream");

@@ -37,6 +37,13 @@ struct TestRoom {
     room.emplace(*store.volume, *spool, loop);
   }
 
+  // As the service ends: the loop is still there when the volume has its last word.
+  ~TestRoom() {
+    room.reset();
+    spool.reset();
+    store.volume.reset();
+  }
+
   // Prints all that waits.
   void print_all() {
     for (;;) {
