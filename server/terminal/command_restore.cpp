@@ -52,10 +52,8 @@ Task<void> restore_version(Call& call) {
   const fs::VersionView version = (*versions)[*number - 1];
   const auto restored = co_await call.session.restore_version(*path, version.id);
   if (call.refused(restored)) co_return;
-  call.terminal.say(
-      fmt::format("{} is again as it was saved at {}. What it was until now is "
-                  "version 1.",
-                  seen_from(call.session.here(), *path), short_date(version.saved)));
+  call.terminal.say(fmt::format("{} is again as it was at {}; version 1 is what it was until now.",
+                                shown_from_here(call.session, *path), short_date(version.saved)));
 }
 
 }  // namespace

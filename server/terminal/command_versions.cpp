@@ -2,6 +2,7 @@
 #include <fmt/format.h>
 
 #include "server/terminal/command.h"
+#include "server/terminal/shown.h"
 #include "server/terminal/table.h"
 #include "server/terminal/wording.h"
 
@@ -14,7 +15,7 @@ Task<void> command_versions(Call call) {
   if (call.refused(versions)) co_return;
   if (versions->empty()) {
     call.terminal.say(fmt::format("{} has never been replaced, or it was too long ago.",
-                                  seen_from(call.session.here(), *path)));
+                                  shown_from_here(call.session, *path)));
     co_return;
   }
   const std::string own = call.session.name();

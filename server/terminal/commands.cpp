@@ -10,7 +10,7 @@
 namespace stationer::server {
 namespace {
 
-constexpr std::array<Command, 26> table = {{
+constexpr std::array<Command, 27> table = {{
     {"access", "NAME [CHANGE]", "who may read or change it",
      "A change says who, + or -, and what: o the owner, c the class, e everyone; r to read, w to "
      "write. access letter.txt e+r lets everyone read it. +k keeps it from being changed or "

@@ -408,8 +408,8 @@ TEST_CASE("versions, and restore with a number") {
           "Type a number from 1 to 2, as versions letter.txt shows them.\n");
   }
   CHECK(mill.answer("restore letter.txt 2") ==
-        "letter.txt is again as it was saved at 2027-01-15 08:00. What it was until now is\n"
-        "version 1.\n");
+        "letter.txt is again as it was at 2027-01-15 08:00; version 1 is what it was\n"
+        "until now.\n");
   CHECK(mill.read("/members/robin/letter.txt") == "one");
   CHECK(mill.answer("versions nothing") == "There is no /members/robin/nothing.\n");
   CHECK(mill.answer("versions /programs") == "/programs is a folder, not a file.\n");
@@ -775,7 +775,7 @@ TEST_CASE("who: names for all, where and what for leaders and managers") {
 TEST_CASE("help: the commands one may use, and more about one") {
   Mill mill(screen_of(80, 0));
   std::string said = mill.answer("help");
-  CHECK(std::count(said.begin(), said.end(), '\n') == 28);
+  CHECK(std::count(said.begin(), said.end(), '\n') == 29);
   CHECK(said.find("copy      FROM TO        copy a file\n") != std::string::npos);
   CHECK(mill.answer("help sh") == "show NAME\nRead a text on the screen.\n");
   CHECK(mill.answer("help re") == "Do you mean release, remove, rename or restore?\n");

@@ -395,6 +395,22 @@ fs::Status SimulatedDisk::rename(const std::string& from, const std::string& to,
   return {};
 }
 
+fs::Status SimulatedDisk::link(const std::string& from, const std::string& to) {
+  if (auto fine = ask(DiskCall::Kind::link, from); !fine) return fine;
+  const std::lock_guard lock(mutex_);
+  auto what = walk(from);
+  if (!what) return what.error();
+  if ((*what)->folder) return fs::Error{fs::Code::denied, "A simulated folder has one name only."};
+  auto target = folder_of(to);
+  if (!target) return target.error();
+  const std::string name(last_name(to));
+  if ((*target)->names.count(name) != 0) {
+    return fs::Error{fs::Code::exists, "\"" + to + "\" is there already."};
+  }
+  note({{}, {*target, name}, *what});
+  return {};
+}
+
 fs::Status SimulatedDisk::remove(const std::string& path, bool folder) {
   if (auto fine = ask(DiskCall::Kind::remove, path); !fine) return fine;
   const std::lock_guard lock(mutex_);
@@ -518,6 +534,9 @@ class SimulatedFiles : public fs::HostFiles {
   }
   fs::Status rename(const fs::HostPath& from, const fs::HostPath& to, bool replace) override {
     return disk_->rename(from.text(), to.text(), replace);
+  }
+  fs::Status link(const fs::HostPath& from, const fs::HostPath& to) override {
+    return disk_->link(from.text(), to.text());
   }
   fs::Status remove_file(const fs::HostPath& path) override {
     return disk_->remove(path.text(), false);

@@ -48,6 +48,7 @@ struct DiskCall {
     read,
     sync,
     rename,
+    link,
     remove,
     make_folder,
     look,
@@ -98,6 +99,7 @@ class SimulatedDisk : public std::enable_shared_from_this<SimulatedDisk> {
   fs::Status sync(const InodePtr& file, const std::string& path);
   std::uint64_t size(const InodePtr& file) const;
   fs::Status rename(const std::string& from, const std::string& to, bool replace);
+  fs::Status link(const std::string& from, const std::string& to);
   fs::Status remove(const std::string& path, bool folder);
   fs::Status make_folder(const std::string& path);
   fs::Result<std::optional<fs::HostEntry>> look(const std::string& path);
