@@ -5,17 +5,14 @@
 #include <fmt/format.h>
 
 namespace stationer::fs {
-namespace {
 
-bool is_single_name(std::string_view name) {
+bool is_host_name(std::string_view name) {
   return !name.empty() && name != "." && name != ".." && name.size() <= 255 &&
          name.find('/') == std::string_view::npos && name.find('\0') == std::string_view::npos;
 }
 
-}  // namespace
-
 HostPath HostPath::operator/(std::string_view name) const {
-  if (!is_single_name(name)) throw std::logic_error("a host path was built from an unchecked name");
+  if (!is_host_name(name)) throw std::logic_error("a host path was built from an unchecked name");
   return HostPath(text_.empty() ? std::string(name) : fmt::format("{}/{}", text_, name));
 }
 
@@ -24,7 +21,7 @@ Result<HostPath> HostPath::from_record(std::string_view text) {
   while (!text.empty()) {
     const auto slash = text.find('/');
     const auto name = text.substr(0, slash);
-    if (!is_single_name(name)) {
+    if (!is_host_name(name)) {
       return Error{Code::damaged, "The volume's records hold a path that leads elsewhere."};
     }
     path = path / name;

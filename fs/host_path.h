@@ -10,6 +10,9 @@
 
 namespace stationer::fs {
 
+// Whether `name` names one thing in a folder of the host's, whatever else is wrong with it.
+bool is_host_name(std::string_view name);
+
 class HostPath {
  public:
   HostPath() = default;  // the volume's directory itself

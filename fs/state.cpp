@@ -54,14 +54,23 @@ Change State::apply(const Change& change) {
 
 void State::load(Record record) {
   if (const auto* node = std::get_if<Node>(&record)) {
-    tree.load(*node);
+    if (!tree.load(*node)) impossible_.push_back(node->id);
   } else {
     static_cast<void>(apply(put(std::move(record))));
   }
 }
 
 std::vector<NodeId> State::finish_loading() {
-  return tree.link_all();
+  std::vector<NodeId> lost = tree.link_all();
+  lost.insert(lost.end(), impossible_.begin(), impossible_.end());
+  impossible_.clear();
+  // Whoever looks at the bin relies on what its rows speak of being there.
+  std::erase_if(bin, [&](const auto& entry) {
+    if (tree.has(entry.first) && tree.parent(entry.first) == bin_root) return false;
+    lost.push_back(entry.first);
+    return true;
+  });
+  return lost;
 }
 
 const Account* State::account(AccountId id) const {

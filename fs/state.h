@@ -23,7 +23,7 @@ class State {
   Change apply(const Change& change);
 
   // Loading rows in any order; finish_loading() ends it and returns the nodes that had to be left
-  // out because they hang below nothing.
+  // out because they hang below nothing or can't be, and those that only the bin's rows know of.
   void load(Record record);
   std::vector<NodeId> finish_loading();
 
@@ -45,6 +45,7 @@ class State {
 
  private:
   std::unordered_map<std::string, AccountId> account_names_;
+  std::vector<NodeId> impossible_;  // rows that no node can have, while loading
 };
 
 }  // namespace stationer::fs

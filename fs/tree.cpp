@@ -4,6 +4,8 @@
 #include <cstring>
 #include <stdexcept>
 
+#include "fs/host_path.h"
+#include "fs/node_name.h"
 #include "fs/text.h"
 
 namespace stationer::fs {
@@ -300,9 +302,16 @@ std::optional<Node> Tree::drop(NodeId id) {
   return before;
 }
 
-void Tree::load(const Node& node) {
+bool Tree::load(const Node& node) {
+  const bool root = node.id == files_root || node.id == bin_root;
+  const bool named = root || is_host_name(node.name);
+  if (node.id == no_node || number(node.id) >= most_nodes || !named ||
+      node.alias.size() > longest_name || node.kind > Kind::program) {
+    return false;
+  }
   store(node.id, node);
   ++count_;
+  return true;
 }
 
 std::vector<NodeId> Tree::link_all() {

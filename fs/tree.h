@@ -19,6 +19,8 @@ namespace stationer::fs {
 
 class Tree {
  public:
+  static constexpr std::uint32_t most_nodes = 1u << 24;  // no number is as high as this
+
   // `seed` keeps hostile names from colliding in the name table.
   explicit Tree(std::uint64_t seed);
 
@@ -44,8 +46,9 @@ class Tree {
   std::optional<Node> drop(NodeId id);
 
   // For loading rows in any order: adds without linking; link_all() ends it and returns the nodes
-  // that hang below no root (a damaged catalogue), which are left out.
-  void load(const Node& node);
+  // that hang below no root (a damaged catalogue), which are left out. False, and nothing is added,
+  // for a row that no node can have.
+  bool load(const Node& node);
   std::vector<NodeId> link_all();
 
   // What an account owns outside the bin (invariant 4: each byte counted once).

@@ -189,3 +189,20 @@ TEST_CASE("a node costs at most 100 bytes beside its name") {
   }
   CHECK(tree.overhead() / many <= 100);
 }
+
+TEST_CASE("rows that no node can have are not taken from a damaged catalogue") {
+  Tree tree(1);
+  CHECK(tree.load(node(files_root, no_node, "", true, 0, no_account)));
+  CHECK(tree.load(node(NodeId{9}, files_root, "fine")));
+  CHECK_FALSE(tree.load(node(no_node, files_root, "nobody")));
+  CHECK_FALSE(tree.load(node(NodeId{Tree::most_nodes}, files_root, "far away")));
+  for (const std::string& name : {std::string(), std::string(".."), std::string("a/b"),
+                                  std::string("a\0b", 3), std::string(256, 'n')}) {
+    CHECK_FALSE(tree.load(node(NodeId{10}, files_root, name)));
+  }
+  Node odd = node(NodeId{10}, files_root, "odd");
+  odd.kind = static_cast<Kind>(7);
+  CHECK_FALSE(tree.load(odd));
+  CHECK(tree.link_all().empty());
+  CHECK(tree.size() == 2);
+}

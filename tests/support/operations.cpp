@@ -357,7 +357,9 @@ std::string picture(Volume& volume) {
                        when(view.modified), view.load_address.has_value());
     if (!view.folder) {
       auto content = volume.files().read(keeper, path);
-      std::string bytes(static_cast<std::size_t>(view.size) + 10, '\0');
+      // A damaged catalogue may tell of any size.
+      const auto most = std::min<std::uint64_t>(view.size, std::uint64_t{16} << 20);
+      std::string bytes(static_cast<std::size_t>(most) + 10, '\0');
       auto got = content ? content->read_at(0, bytes) : Result<std::size_t>(content.error());
       if (got) {
         bytes.resize(*got);
