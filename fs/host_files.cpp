@@ -56,6 +56,16 @@ Error host_error(std::string_view doing, std::string_view path, int error) {
                                       std::strerror(error), advice)};
 }
 
+// Calls again what a signal has interrupted. POSIX allows that of fsync() too.
+template <class Call>
+int uninterrupted(Call call) {
+  int result = 0;
+  do {
+    result = call();
+  } while (result < 0 && errno == EINTR);
+  return result;
+}
+
 class Descriptor {
  public:
   explicit Descriptor(int fd = -1) : fd_(fd) {}
@@ -111,7 +121,8 @@ class PosixFile : public HostFile {
 
   Status sync() override {
     // fdatasync also writes the length when it has changed (fdatasync(2)).
-    if (::fdatasync(descriptor_.get()) != 0) return host_error("write out", path_, errno);
+    if (uninterrupted([&] { return ::fdatasync(descriptor_.get()); }) != 0)
+      return host_error("write out", path_, errno);
     return {};
   }
 
@@ -233,12 +244,14 @@ class PosixFiles : public HostFiles {
 
   Status sync_folder(const HostPath& path) override {
     const Descriptor opened = folder(path);
-    if (!opened || ::fsync(opened.get()) != 0) return host_error("write out", path.text(), errno);
+    if (!opened || uninterrupted([&] { return ::fsync(opened.get()); }) != 0)
+      return host_error("write out", path.text(), errno);
     return {};
   }
 
   Status sync_everything() override {
-    if (::syncfs(volume_.get()) != 0) return host_error("write out", "the volume", errno);
+    if (uninterrupted([&] { return ::syncfs(volume_.get()); }) != 0)
+      return host_error("write out", "the volume", errno);
     return {};
   }
 
