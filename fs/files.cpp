@@ -6,6 +6,7 @@
 #include <fmt/format.h>
 
 #include "fs/history.h"
+#include "fs/hand_ins.h"
 #include "fs/node_name.h"
 #include "fs/rights.h"
 #include "fs/text.h"
@@ -128,6 +129,14 @@ Status check_all_below(const State& state, const Caller& caller, NodeId top, con
   return status;
 }
 
+// Hand-in folders take files, and copies only: nothing that keeps its owner gets in, and nobody
+// learns what names are taken there.
+Status check_not_handed_in(const State& state, const Caller& caller, NodeId folder) {
+  if (!handing_in(state, caller, folder)) return {};
+  if (is_as_owner(state, caller, state.tree.get(folder))) return {};
+  return denied("Only files can be handed in, and by copying them: one by one.");
+}
+
 std::vector<AccountId> owners_below(const State& state, NodeId top) {
   std::vector<AccountId> owners;
   state.tree.each_below(top, [&](NodeId id) {
@@ -239,6 +248,11 @@ struct Files::Draft {
   Hash hash{};
 };
 
+struct Files::Saved {
+  bool accepted = false;
+  std::optional<std::uint32_t> receipt;
+};
+
 Upload::Upload(Files& files, Caller caller, Path path, SaveOptions options)
     : files_(&files), caller_(std::move(caller)), path_(std::move(path)), options_(options) {}
 
@@ -291,9 +305,10 @@ Ticket Upload::finish() {
     bytes = std::make_shared<const std::string>(std::move(small_));
   }
   const Files::Draft draft{content_, std::move(bytes), size_, hasher_.finish()};
-  bool accepted = false;
-  auto ticket = files_->commit_save(caller_, path_, options_, draft, accepted);
-  if (accepted) large_.reset();  // the commit's now, to place or to throw away
+  Files::Saved saved;
+  auto ticket = files_->commit_save(caller_, path_, options_, draft, saved);
+  receipt_ = saved.receipt;
+  if (saved.accepted) large_.reset();  // the commit's now, to place or to throw away
   return ticket;
 }
 
@@ -303,6 +318,9 @@ Status Files::check_save(const State& state, const Caller& caller, const Path& f
   if (file.is_top()) return Error{Code::is_a_folder, "The top folder is not a file."};
   auto parent = find_parent(state, caller, file);
   if (!parent) return parent.error();
+  if (const auto hand_in = handing_in(state, caller, *parent)) {
+    return check_hand_in(state, caller, *hand_in, size, now);
+  }
   const Node folder = state.tree.get(*parent);
   const auto existing = state.tree.child(*parent, file.last());
   // Whoever may neither look into the folder nor save in it does not learn what is there.
@@ -337,16 +355,21 @@ Result<Upload> Files::save(const Caller& caller, const Path& file, const SaveOpt
 }
 
 Ticket Files::commit_save(const Caller& caller, const Path& file, const SaveOptions& options,
-                          const Draft& draft, bool& accepted) {
+                          const Draft& draft, Saved& saved) {
   return engine_.change([&](Transaction& change) -> Status {
     const State& state = change.state();
     auto allowed = check_save(state, caller, file, options, draft.size, change.now());
     if (!allowed) return allowed;
     const NodeId parent = *find_parent(state, caller, file);
-    const auto existing = state.tree.child(parent, file.last());
+    const auto hand_in = handing_in(state, caller, parent);
+    const auto existing = hand_in ? std::nullopt : state.tree.child(parent, file.last());
     Node node;
     std::optional<MovePath> aside;
-    if (existing) {
+    if (hand_in) {
+      auto filed = file_hand_in(change, caller, *hand_in, file.last());
+      if (!filed) return filed.error();
+      node = std::move(*filed);
+    } else if (existing) {
       node = state.tree.get(*existing);
       aside = set_aside(change, caller, node);
     } else {
@@ -372,7 +395,8 @@ Ticket Files::commit_save(const Caller& caller, const Path& file, const SaveOpti
     track_soft_limit(change, node.owner);
     change.deed(
         PlaceFile{Engine::host_path(state, node.id), draft.content, draft.bytes, std::move(aside)});
-    accepted = true;
+    if (hand_in) saved.receipt = give_receipt(change, caller, *hand_in, file.last(), node);
+    saved.accepted = true;
     return {};
   });
 }
@@ -389,6 +413,7 @@ Ticket Files::make_folder(const Caller& caller, const Path& path) {
     if (!may_write(state, caller, folder)) {
       return denied(fmt::format("You may not make a folder in {}.", path.parent().text()));
     }
+    if (auto fine = check_not_handed_in(state, caller, *parent); !fine) return fine;
     if (state.tree.child(*parent, path.last())) return taken(path);
     if (auto fits = check_place(path_of(state, *parent) / path.last()); !fits) return fits;
     const Usage before = state.tree.usage(caller.account);
@@ -424,6 +449,7 @@ Ticket Files::move(const Caller& caller, const Path& from, const Path& to) {
     if (!may_write(state, caller, state.tree.get(*parent))) {
       return denied(fmt::format("You may not save in {}.", to.parent().text()));
     }
+    if (auto fine = check_not_handed_in(state, caller, *parent); !fine) return fine;
     if (state.tree.is_within(*parent, *id)) {
       return Error{Code::bad_input, fmt::format("{} can't be moved into itself.", from.text())};
     }

@@ -71,6 +71,9 @@ class Upload {
   // The ticket is settled when the file is durable.
   Ticket finish();
   std::uint64_t size() const { return size_; }
+  // The receipt's number once finish() has been called, if this was handed in (fs/hand_ins.h); as
+  // good as the ticket is.
+  std::optional<std::uint32_t> receipt() const { return receipt_; }
 
  private:
   friend class Files;
@@ -85,6 +88,7 @@ class Upload {
   std::unique_ptr<HostFile> large_;
   ContentId content_{};
   std::uint64_t size_ = 0;
+  std::optional<std::uint32_t> receipt_;
   Hasher hasher_;
 };
 
@@ -134,11 +138,12 @@ class Files {
  private:
   friend class Upload;
   struct Draft;
+  struct Saved;
 
   Status check_save(const State& state, const Caller& caller, const Path& file,
                     const SaveOptions& options, std::uint64_t size, Time now) const;
   Ticket commit_save(const Caller& caller, const Path& file, const SaveOptions& options,
-                     const Draft& draft, bool& accepted);
+                     const Draft& draft, Saved& saved);
 
   Engine& engine_;
 };

@@ -5,6 +5,7 @@
 #include <fmt/chrono.h>
 #include <fmt/format.h>
 
+#include "fs/hand_ins.h"
 #include "fs/rights.h"
 
 namespace stationer::fs {
@@ -86,6 +87,7 @@ void purge_removal(Transaction& change, NodeId top) {
     change.deed(RemovePath{Engine::host_path(state, *id), node.folder});
     if (!node.folder) change.drop(Digest{node.content, {}});
     change.drop(node);
+    forget_hand_ins(change, *id);
   }
   change.drop(BinEntry{top, {}, {}, {}, {}});
 }

@@ -5,6 +5,7 @@
 #include <fmt/format.h>
 
 #include "fs/account.h"
+#include "fs/hand_ins.h"
 #include "fs/node_name.h"
 #include "fs/path.h"
 #include "fs/rights.h"
@@ -304,6 +305,7 @@ Ticket People::remove_account(const Caller& caller, std::string_view name) {
       printout.owner = no_account;
       change.put(printout);
     }
+    forget_hand_ins(change, account->id);
     change.drop(*account);
     change.journal(caller, "account removed", account->name);
     return {};
@@ -331,6 +333,7 @@ Ticket People::add_class(const Caller& caller, std::string_view typed) {
     auto hand_in = add_folder(change, *folder, "hand-in", no_account, klass.id,
                               owner_all | Access::class_write);
     if (!hand_in) return hand_in.error();
+    change.put(HandIn{*hand_in, {}, {}, false});
     change.journal(caller, "class added", *name);
     return {};
   });

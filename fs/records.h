@@ -14,6 +14,7 @@
 
 #include "fs/access.h"
 #include "fs/crypto.h"
+#include "fs/hand_in.h"
 #include "fs/ids.h"
 #include "fs/quota.h"
 
@@ -276,8 +277,66 @@ struct Version {
   }
 };
 
+// Makes a folder a hand-in folder (fs/hand_ins.h).
+struct HandIn {
+  static constexpr std::string_view table = "hand_in";
+  static constexpr int keys = 1;
+
+  NodeId node{};
+  std::optional<Time> opens;
+  std::optional<Time> closes;
+  bool late_allowed = false;
+
+  HandInTimes times() const { return {opens, closes, late_allowed}; }
+
+  template <class Self, class Visit>
+  static void fields(Self& row, Visit&& visit) {
+    visit("node", row.node);
+    visit("opens", row.opens);
+    visit("closes", row.closes);
+    visit("late_allowed", row.late_allowed);
+  }
+};
+
+// That somebody handed something in. It outlives what was handed in.
+struct Receipt {
+  static constexpr std::string_view table = "receipt";
+  static constexpr int keys = 1;
+
+  std::uint32_t number = 0;
+  AccountId account{};        // no_account once the account is gone
+  NodeId folder{};            // the hand-in folder; no_node once it is gone for good
+  std::string place;          // its path then
+  std::string name;           // as it was handed in
+  std::uint32_t version = 1;  // of that name, by that account, in that folder
+  NodeId node{};              // what is filed; no_node once it is gone for good
+  ContentId content{};        // as it was handed in; leaders may have written in it since
+  std::uint64_t size = 0;
+  Time at{};
+  bool late = false;
+  std::optional<Time> returned;  // when it was last handed back
+  ContentId returned_content{};  // and with which content
+
+  template <class Self, class Visit>
+  static void fields(Self& row, Visit&& visit) {
+    visit("number", row.number);
+    visit("account", row.account);
+    visit("folder", row.folder);
+    visit("place", row.place);
+    visit("name", row.name);
+    visit("version", row.version);
+    visit("node", row.node);
+    visit("content", row.content);
+    visit("size", row.size);
+    visit("at", row.at);
+    visit("late", row.late);
+    visit("returned", row.returned);
+    visit("returned_content", row.returned_content);
+  }
+};
+
 using Record = std::variant<Node, Digest, Account, Class, Membership, BinEntry, Notice, Printout,
-                            JournalEntry, Version>;
+                            JournalEntry, Version, HandIn, Receipt>;
 
 // One row put (added or replaced) or dropped; only the key fields count for a drop.
 struct Change {

@@ -45,6 +45,13 @@ Change State::apply(const Change& change) {
           return apply_to(printouts, row.job, row, change.drop);
         } else if constexpr (std::is_same_v<Row, Version>) {
           return apply_to(versions, std::pair(row.node, row.content), row, change.drop);
+        } else if constexpr (std::is_same_v<Row, HandIn>) {
+          return apply_to(hand_ins, row.node, row, change.drop);
+        } else if constexpr (std::is_same_v<Row, Receipt>) {
+          Change undo = apply_to(receipts, row.number, row, change.drop);
+          if (!undo.drop) receipts_of_[std::get<Receipt>(undo.record).account].erase(row.number);
+          if (!change.drop) receipts_of_[row.account].insert(row.number);
+          return undo;
         } else {
           return change;  // digests and journal entries are not kept in memory
         }
@@ -98,6 +105,12 @@ const Class* State::class_of(std::string_view name) const {
 const Membership* State::membership(ClassId klass, AccountId account) const {
   const auto found = memberships.find({klass, account});
   return found == memberships.end() ? nullptr : &found->second;
+}
+
+const std::set<std::uint32_t>& State::receipts_of(AccountId account) const {
+  static const std::set<std::uint32_t> none;
+  const auto found = receipts_of_.find(account);
+  return found == receipts_of_.end() ? none : found->second;
 }
 
 bool State::leads(AccountId leader, AccountId member) const {

@@ -4,6 +4,7 @@
 
 #include <map>
 #include <optional>
+#include <set>
 #include <string>
 #include <string_view>
 #include <unordered_map>
@@ -33,6 +34,8 @@ class State {
   const Class* class_of(std::string_view name) const;
   const Membership* membership(ClassId klass, AccountId account) const;
   bool leads(AccountId leader, AccountId member) const;
+  // The numbers of an account's receipts, oldest first.
+  const std::set<std::uint32_t>& receipts_of(AccountId account) const;
 
   Tree tree;
   std::map<AccountId, Account> accounts;
@@ -42,9 +45,12 @@ class State {
   std::map<std::uint32_t, Notice> notices;
   std::map<std::uint32_t, Printout> printouts;
   std::map<std::pair<NodeId, ContentId>, Version> versions;
+  std::map<NodeId, HandIn> hand_ins;
+  std::map<std::uint32_t, Receipt> receipts;
 
  private:
   std::unordered_map<std::string, AccountId> account_names_;
+  std::map<AccountId, std::set<std::uint32_t>> receipts_of_;
   std::vector<NodeId> impossible_;  // rows that no node can have, while loading
 };
 

@@ -138,6 +138,7 @@ Result<std::unique_ptr<Volume>> Volume::open_with(const std::string& directory,
   volume->desk_ = std::make_unique<Desk>(*volume->engine_);
   volume->history_ =
       std::make_unique<History>(*volume->engine_, *volume->files_, volume->settings_.retention);
+  volume->hand_ins_ = std::make_unique<HandIns>(*volume->engine_, *volume->files_);
   return volume;
 }
 

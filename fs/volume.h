@@ -12,6 +12,7 @@
 #include "fs/engine.h"
 #include "fs/files.h"
 #include "fs/history.h"
+#include "fs/hand_ins.h"
 #include "fs/people.h"
 #include "fs/volume_file.h"
 
@@ -43,6 +44,7 @@ class Volume {
   People& people() { return *people_; }
   Desk& desk() { return *desk_; }
   History& history() { return *history_; }
+  HandIns& hand_ins() { return *hand_ins_; }
 
   const std::string& directory() const { return directory_; }
   const std::string& name() const { return settings_.name; }
@@ -75,6 +77,7 @@ class Volume {
   std::unique_ptr<People> people_;
   std::unique_ptr<Desk> desk_;
   std::unique_ptr<History> history_;
+  std::unique_ptr<HandIns> hand_ins_;
 };
 
 }  // namespace stationer::fs

@@ -1,0 +1,62 @@
+#include "fs/local_time.h"
+
+#include <cstdlib>
+#include <ctime>
+
+#include "tests/support/catch.h"
+
+using namespace stationer::fs;
+
+namespace {
+
+// The host's time zone, for the length of one test.
+struct Zone {
+  explicit Zone(const char* name) {
+    if (const char* was = std::getenv("TZ")) before = was;
+    setenv("TZ", name, 1);
+    tzset();
+  }
+  Zone(const Zone&) = delete;
+  Zone& operator=(const Zone&) = delete;
+  ~Zone() {
+    if (before.empty()) {
+      unsetenv("TZ");
+    } else {
+      setenv("TZ", before.c_str(), 1);
+    }
+    tzset();
+  }
+  std::string before;
+};
+
+Time at(std::int64_t seconds) {
+  return Time(std::chrono::seconds(seconds));
+}
+
+}  // namespace
+
+TEST_CASE("moments are read and written by the host's time zone") {
+  const Zone zone("TEST-2");  // two hours ahead of UTC (POSIX XBD 8.3, "TZ")
+  // date -u -d '2026-12-01 13:30' +%s (GNU coreutils)
+  CHECK(local_time_text(at(1796131800)) == "2026-12-01 15:30");
+  CHECK(*parse_local_time("2026-12-01 15:30") == at(1796131800));
+  CHECK(*parse_local_time("2026-12-01") == at(1796131800 - 15 * 3600 - 30 * 60));
+  CHECK(*parse_local_time("2028-02-29 00:00") == *parse_local_time("2028-02-29"));
+}
+
+TEST_CASE("what is no moment is refused, and the sentence shows how to write one") {
+  const Zone zone("TEST-1SUMMER,M3.5.0,M10.5.0/3");  // as in central Europe
+  for (const char* text :
+       {"", "tomorrow", "2026-12-1", "2026-12-01 15", "2026-12-01 15:3", "2026-12-01T15:30",
+        "2026-02-30", "2026-13-01", "2026-00-10", "2026-12-00", "2026-12-01 24:00",
+        "2026-12-01 12:60", "2026-12-01 15:30 ", "-026-12-01", "2026-12-01 15:30:00"}) {
+    INFO(text);
+    const auto read = parse_local_time(text);
+    REQUIRE_FALSE(read);
+    CHECK(read.error().code == Code::bad_input);
+    CHECK(read.error().message.find("2026-12-01 15:30") != std::string::npos);
+  }
+  CHECK_FALSE(parse_local_time("2026-03-29 02:30"));  // the clock goes from 2 to 3
+  CHECK(parse_local_time("2026-03-29 03:00"));
+  CHECK(parse_local_time("2026-10-25 02:30"));  // twice that night; one of the two is meant
+}
