@@ -4,6 +4,7 @@
 
 #include <fmt/format.h>
 
+#include "fs/local_time.h"
 #include "fs/text.h"
 #include "server/typed_path.h"
 
@@ -273,10 +274,30 @@ Task<Status> Session::write(UploadPtr upload, std::string bytes) {
 }
 
 Task<Status> Session::finish(UploadPtr upload) {
-  if (upload->size() <= fs::small_content) co_return co_await room_.loop.durable(upload->finish());
-  const auto later = room_.loop.blocking([upload] { return upload->finish(); });
-  auto ticket = co_await later;
-  co_return co_await room_.loop.durable(ticket);
+  fs::Ticket ticket;
+  if (upload->size() <= fs::small_content) {
+    ticket = upload->finish();
+  } else {
+    const auto later = room_.loop.blocking([upload] { return upload->finish(); });
+    ticket = co_await later;
+  }
+  auto finished = co_await room_.loop.durable(ticket);
+  if (finished && upload->receipt()) tell_receipt(*upload->receipt());
+  co_return finished;
+}
+
+void Session::tell_receipt(std::uint32_t number) {
+  for (const auto& receipt : receipts()) {
+    if (receipt.number != number) continue;
+    const std::string again =
+        receipt.version > 1 ? fmt::format(", version {} of it", receipt.version) : "";
+    if (told_.size() < most_told) {
+      told_.push_back(fmt::format("Receipt {}: {} handed in on {}{}{}.", number, receipt.name,
+                                  fs::local_time_text(receipt.at), again,
+                                  receipt.late ? ", late" : ""));
+    }
+    return;
+  }
 }
 
 void Session::rescue(const fs::Path& file, const std::string& text) {
@@ -297,7 +318,9 @@ void Session::rescue(const fs::Path& file, const std::string& text) {
     }
     return false;
   };
-  if (!save_in(file.parent())) save_in(home());
+  // Never unfinished into a hand-in folder, where the writer could not get at it.
+  const auto folder = look(file.parent());
+  if (!folder || !folder->may_read || !save_in(file.parent())) save_in(home());
   static_cast<void>(room_.volume.desk().send_notice(
       caller_, name(),
       fmt::format("The line broke while you wrote {}. What you had typed {}.", stem, where)));
@@ -367,6 +390,88 @@ Task<Status> Session::restore_version(fs::Path file, fs::ContentId version) {
 
 fs::Result<fs::Files::Space> Session::space() const {
   return files().space(caller_);
+}
+
+// ---- handing in ----
+
+std::vector<fs::HandInView> Session::hand_in_folders() const {
+  return room_.volume.hand_ins().folders(caller_);
+}
+
+fs::Result<fs::HandInView> Session::hand_in_folder(std::string_view typed) const {
+  const auto folders = hand_in_folders();
+  std::vector<fs::HandInView> fitting;
+  if (typed.empty()) {
+    const auto account = room_.volume.people().account(caller_.account);
+    for (const auto& each : folders) {
+      if (account && !account->klass.empty() && each.klass == account->klass) {
+        fitting.push_back(each);
+      }
+    }
+    if (fitting.empty()) fitting = folders;
+  } else {
+    const auto typed_path = path(typed);
+    const std::string whole = typed_path ? fs::fold(typed_path->text()) : "";
+    const std::string word = fs::is_utf8(typed) ? fs::fold(typed) : "";
+    for (const auto& each : folders) {
+      const std::string folded = fs::fold(each.path);
+      if (folded == whole) return each;
+      if (each.klass == word || folded.substr(folded.rfind('/') + 1) == word) {
+        fitting.push_back(each);
+      }
+    }
+  }
+  if (fitting.size() == 1) return fitting.front();
+  if (fitting.empty() && !typed.empty()) {
+    // A path may lead to one by an alias, or say why it does not.
+    const auto named = path(typed);
+    if (named) return room_.volume.hand_ins().look(caller_, *named);
+    return named.error();
+  }
+  if (fitting.empty()) {
+    return Error{Code::not_found, "None of your classes has a folder to hand in to."};
+  }
+  std::string all;
+  for (const auto& each : fitting) all += "\n  " + each.path;
+  return Error{Code::bad_input, "Say which of these you mean:" + all};
+}
+
+std::vector<fs::ReceiptView> Session::receipts() const {
+  return room_.volume.hand_ins().receipts(caller_);
+}
+
+fs::Result<fs::Roll> Session::roll(const fs::Path& folder) const {
+  return room_.volume.hand_ins().roll(caller_, folder);
+}
+
+Task<Status> Session::set_hand_in_times(fs::Path folder, fs::HandInTimes times) {
+  co_return co_await room_.loop.durable(room_.volume.hand_ins().set_times(caller_, folder, times));
+}
+
+Task<fs::Result<std::vector<fs::Carried>>> Session::collect(fs::Path folder, fs::Path to) {
+  auto& hand_ins = room_.volume.hand_ins();
+  const auto later = room_.loop.blocking(
+      [&hand_ins, caller = caller_, folder, to] { return hand_ins.collect(caller, folder, to); });
+  co_return co_await later;
+}
+
+Task<fs::Result<std::vector<fs::Carried>>> Session::hand_back(fs::Path folder,
+                                                              std::vector<std::string> accounts) {
+  auto& hand_ins = room_.volume.hand_ins();
+  const auto later = room_.loop.blocking([&hand_ins, caller = caller_, folder, accounts] {
+    return hand_ins.hand_back(caller, folder, accounts);
+  });
+  auto carried = co_await later;
+  if (!carried) co_return carried;
+  std::string told;
+  for (const auto& each : *carried) {
+    if (each.account == std::exchange(told, each.account)) continue;
+    const auto account = room_.volume.people().account(std::string_view(each.account));
+    if (account) {
+      room_.tell(account->id, "Something you handed in has come back. Type notices to read more.");
+    }
+  }
+  co_return carried;
 }
 
 // ---- printing ----

@@ -105,6 +105,21 @@ class Session {
   Task<fs::Status> restore_version(fs::Path file, fs::ContentId version);
   fs::Result<fs::Files::Space> space() const;
 
+  // ---- handing in (fs/hand_ins.h) ----
+  // Whatever is saved straight into a hand-in folder is handed in, and its receipt is told once it
+  // is durable; take_told() has it.
+  std::vector<fs::HandInView> hand_in_folders() const;
+  // The hand-in folder that was meant: by its path, its name, or its class. Nothing means the one
+  // of one's own class, or the only one there is. Code::bad_input with those that fit, if several.
+  fs::Result<fs::HandInView> hand_in_folder(std::string_view typed) const;
+  std::vector<fs::ReceiptView> receipts() const;
+  fs::Result<fs::Roll> roll(const fs::Path& folder) const;
+  Task<fs::Status> set_hand_in_times(fs::Path folder, fs::HandInTimes times);
+  Task<fs::Result<std::vector<fs::Carried>>> collect(fs::Path folder, fs::Path to);
+  // Whoever gets something back and is here hears of it.
+  Task<fs::Result<std::vector<fs::Carried>>> hand_back(fs::Path folder,
+                                                       std::vector<std::string> accounts);
+
   // ---- printing ----
   struct PrintTarget {
     std::string title;
@@ -143,6 +158,7 @@ class Session {
   friend class Room;
   fs::Files& files() const { return room_.volume.files(); }
   Task<fs::Status> prove(std::string name, std::string password, fs::AccountId& who);
+  void tell_receipt(std::uint32_t number);
   Task<fs::Status> put_password(std::string name, std::string new_password);
 
   Room& room_;

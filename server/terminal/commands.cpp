@@ -10,7 +10,7 @@
 namespace stationer::server {
 namespace {
 
-constexpr std::array<Command, 27> table = {{
+constexpr auto table = std::to_array<Command>({
     {"access", "NAME [CHANGE]", "who may read or change it",
      "A change says who, + or -, and what: o the owner, c the class, e everyone; r to read, w to "
      "write. access letter.txt e+r lets everyone read it. +k keeps it from being changed or "
@@ -22,12 +22,29 @@ constexpr std::array<Command, 27> table = {{
     {"bye", "", "sign off", "", Who::anybody, 0, 0, command_bye},
     {"cancel", "JOB", "take a print job back", "jobs shows the numbers.", Who::signed_in, 1, 1,
      command_cancel},
+    {"collect", "FOLDER [WHERE]", "gather what was handed in",
+     "For leaders. Copies everybody's last hand-ins to FOLDER, which is made, under names that "
+     "begin with theirs. list.txt there tells what is whose, and who is missing.",
+     Who::signed_in, 1, 2, command_collect},
     {"copy", "FROM TO", "copy a file", "TO is a new name, or a folder to copy it into.",
      Who::signed_in, 2, 2, command_copy},
+    {"due", "[WHERE] [TIMES]", "when to hand in",
+     "Leaders may set it: due week2 closes 2026-12-01 15:30. TIMES are opens or closes with a day "
+     "and a time, or with never, and late yes or late no: whether to take work after closing, "
+     "marked late. An empty folder of the class becomes one to hand in to.",
+     Who::signed_in, 0, 9, command_due},
     {"folder", "NAME", "make a folder", "", Who::signed_in, 1, 1, command_folder},
     {"go", "[FOLDER]", "go to a folder",
      "go alone leads to your own folder, go .. to the one above, go / to the top.", Who::anybody, 0,
      1, command_go},
+    {"handback", "NAME [WHERE]", "give work back",
+     "For leaders. NAME is a person, or all. What they handed in last, as it is now, is copied to "
+     "their own folder, under returned, and they get a notice.",
+     Who::signed_in, 1, 2, command_handback},
+    {"handin", "[NAME] [WHERE]", "hand a file in",
+     "You get a receipt; receipts lists yours. What is handed in can't be changed, but you may "
+     "hand in again. WHERE is a class or a folder, if you have several. handin alone tells where.",
+     Who::signed_in, 0, 2, command_handin},
     {"help", "[COMMAND]", "the commands, or how one is used", "", Who::anybody, 0, 1, command_help},
     {"info", "NAME", "all about a file or folder", "", Who::anybody, 1, 1, command_info},
     {"jobs", "", "print jobs that are not done yet", "", Who::signed_in, 0, 0, command_jobs},
@@ -49,6 +66,7 @@ constexpr std::array<Command, 27> table = {{
     {"password", "[NAME]", "change your password", "Leaders may give NAME a new one.",
      Who::signed_in, 0, 1, command_password},
     {"print", "NAME [QUEUE]", "print a text", "", Who::anybody, 1, 2, command_print},
+    {"receipts", "", "what you have handed in", "", Who::signed_in, 0, 0, command_receipts},
     {"release", "JOB", "let a held print job go", "jobs shows the numbers.", Who::signed_in, 1, 1,
      command_release},
     {"remove", "NAME", "put a file or folder in the bin", "restore NAME brings it back.",
@@ -59,6 +77,8 @@ constexpr std::array<Command, 27> table = {{
      "What was removed returns from the bin to the folder it was in; of several with that name, "
      "the last removed. With a number, a file is again what versions NAME shows under it.",
      Who::signed_in, 1, 2, command_restore},
+    {"roll", "[WHERE]", "who has handed in, and who hasn't", "For leaders.", Who::signed_in, 0, 1,
+     command_roll},
     {"show", "NAME", "read a text on the screen", "", Who::anybody, 1, 1, command_show},
     {"space", "", "how much room there is", "", Who::anybody, 0, 0, command_space},
     {"tray", "", "your printouts", "", Who::signed_in, 0, 0, command_tray},
@@ -70,7 +90,7 @@ constexpr std::array<Command, 27> table = {{
      "A line with nothing but a full stop ends the text and saves it. For a line that is to hold "
      "just one full stop, type two. The interrupt key (Ctrl-C) throws the text away.",
      Who::signed_in, 1, 1, command_write},
-}};
+});
 
 }  // namespace
 
