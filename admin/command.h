@@ -131,6 +131,7 @@ void add_account_commands(CLI::App& app, Program& program);
 void add_check_command(CLI::App& app, Program& program);
 void add_class_commands(CLI::App& app, Program& program);
 void add_file_commands(CLI::App& app, Program& program);
+void add_hand_in_commands(CLI::App& app, Program& program);
 void add_init_command(CLI::App& app, Program& program);
 void add_journal_command(CLI::App& app, Program& program);
 void add_manual_command(CLI::App& app, Program& program);

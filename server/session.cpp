@@ -425,8 +425,13 @@ fs::Result<fs::HandInView> Session::hand_in_folder(std::string_view typed) const
   if (fitting.empty() && !typed.empty()) {
     // A path may lead to one by an alias, or say why it does not.
     const auto named = path(typed);
-    if (named) return room_.volume.hand_ins().look(caller_, *named);
-    return named.error();
+    if (!named) return named.error();
+    auto found = room_.volume.hand_ins().look(caller_, *named);
+    if (found || found.error().code != Code::not_found) return found;
+    return Error{Code::not_found,
+                 fmt::format("There is nowhere called {} to hand in to. Type handin alone to see "
+                             "where you can.",
+                             fs::clip(typed, 60))};
   }
   if (fitting.empty()) {
     return Error{Code::not_found, "None of your classes has a folder to hand in to."};

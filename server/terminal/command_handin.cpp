@@ -25,7 +25,7 @@ Task<void> command_handin(Call call) {
   if (call.refused(folder)) co_return;
   const auto handed_in = co_await call.session.copy(*from, *folder / view->name);
   if (call.refused(handed_in)) co_return;
-  call.terminal.say(fmt::format("{} is handed in to {}.", view->name, where->path));
+  call.terminal.say(fmt::format("{} is handed in to {}.", call.session.shown(*view), where->path));
 }
 
 }  // namespace stationer::server

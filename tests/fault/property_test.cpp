@@ -58,7 +58,8 @@ struct Item {
   fs::NodeId id{};
   std::string name;
   bool folder = false;
-  std::string owner;  // empty: nobody
+  bool hand_in = false;  // what accounts save into it is handed in
+  std::string owner;     // empty: nobody
   std::string klass;
   Bits bits;
   std::string content;
@@ -246,11 +247,41 @@ struct Model {
     return {true, true, folder.bits.class_r, false, folder.bits.every_r, false, false};
   }
 
+  static bool hands_in(const Who& who, const Item& folder) {
+    return folder.hand_in && !who.name.empty();
+  }
+
+  // Filed in a folder of the person's own, which is nobody's but the leaders'; nothing is replaced.
+  Codes hand_in(const Who& who, Item& folder, const std::string& name, const std::string& bytes,
+                fs::Kind kind) {
+    if (!manages(who) && !in_class(folder.klass, who.name)) return {Code::denied};
+    if (!writes(who, folder)) return {Code::denied};
+    if (names_of(folder).size() + 2 > 32) return {Code::bad_name};
+    const auto free_name = [](const Item& place, const std::string& wanted, auto fits) {
+      std::string each = wanted;
+      for (int n = 2;; each = fmt::format("{}-{}", wanted, n++)) {
+        const Item* there = in(place, each);
+        if (there == nullptr || fits(*there)) return each;
+      }
+    };
+    constexpr Bits leaders{true, true, false, false, false, false, false};
+    const std::string own =
+        free_name(folder, who.name, [](const Item& there) { return there.folder; });
+    Item* place = in(folder, own);
+    if (place == nullptr) place = &add(folder, own, "", folder.klass, leaders);
+    const std::string filed = free_name(*place, name, [](const Item&) { return false; });
+    Item& made = add(*place, filed, "", folder.klass, leaders, false);
+    made.content = bytes;
+    made.kind = kind;
+    return {};
+  }
+
   Codes save(const Who& who, const Names& path, const std::string& bytes, bool replace,
              fs::Kind kind) {
     Codes codes;
     Item* folder = folder_for(who, path, codes);
     if (folder == nullptr) return codes;
+    if (hands_in(who, *folder)) return hand_in(who, *folder, path.back(), bytes, kind);
     Item* there = in(*folder, path.back());
     const bool may = writes(who, *folder);
     const bool sees = reads(who, *folder);
@@ -284,6 +315,7 @@ struct Model {
     Item* folder = folder_for(who, path, codes);
     if (folder == nullptr) return codes;
     if (!writes(who, *folder)) return {Code::denied};
+    if (hands_in(who, *folder) && !owns(who, *folder)) return {Code::denied};
     if (in(*folder, path.back()) != nullptr) return {Code::exists};
     grow(who.name, 0, 1, codes);
     if (codes.empty()) add(*folder, path.back(), who.name, folder->klass, bits_in(*folder));
@@ -314,6 +346,7 @@ struct Model {
     Item* folder = folder_for(who, to, codes);
     if (folder == nullptr) return codes;
     if (!writes(who, *folder)) codes.insert(Code::denied);
+    if (hands_in(who, *folder) && !owns(who, *folder)) codes.insert(Code::denied);
     if (folder->is_in(what)) codes.insert(Code::bad_input);
     Item* there = in(*folder, to.back());
     if (there != nullptr && there != what) codes.insert(Code::exists);
@@ -556,6 +589,15 @@ class Pair {
     item->id = view->id;
   }
 
+  // Of all that is new: what is handed in does not lie where it was saved.
+  void learn_numbers() {
+    std::vector<Names> fresh;
+    model_.root->each([&](const Item& item) {
+      if (item.up != nullptr && item.id == fs::NodeId{}) fresh.push_back(Model::names_of(item));
+    });
+    for (const Names& parts : fresh) learn_number(parts);
+  }
+
   std::string act() {
     const Who who = somebody();
     const fs::Caller as = caller(who);
@@ -582,7 +624,7 @@ class Pair {
         return upload->finish();
       };
       auto words = agree(what, codes, saved());
-      if (codes.empty()) learn_number(to);
+      if (codes.empty()) learn_numbers();
       return words;
     }
     if (choice < 36) {
@@ -765,6 +807,7 @@ class Pair {
           }
           at = next;
         }
+        at->hand_in = true;
         return words;
       }
       case 5: {

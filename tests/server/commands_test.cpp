@@ -333,7 +333,8 @@ TEST_CASE("copy and rename: to a name, or into a folder under the same name") {
   CHECK(mill.answer("copy /public x") == "/public is a folder, not a file.\n");
   CHECK(mill.answer("copy nothing x") == "There is no /members/robin/nothing.\n");
   CHECK(mill.answer("copy letter.txt /classes/tuesday/hand-in") ==
-        "letter.txt is copied to /classes/tuesday/hand-in/letter.txt.\n");
+        "letter.txt is copied to /classes/tuesday/hand-in/letter.txt.\n"
+        "Receipt 1: letter.txt handed in on 2027-01-15 08:00.\n");
   CHECK(mill.answer("list /classes/tuesday/hand-in") ==
         "You may not look into /classes/tuesday/hand-in.\n");
 
@@ -775,10 +776,10 @@ TEST_CASE("who: names for all, where and what for leaders and managers") {
 TEST_CASE("help: the commands one may use, and more about one") {
   Mill mill(screen_of(80, 0));
   std::string said = mill.answer("help");
-  CHECK(std::count(said.begin(), said.end(), '\n') == 29);
-  CHECK(said.find("copy      FROM TO        copy a file\n") != std::string::npos);
+  CHECK(std::count(said.begin(), said.end(), '\n') == 35);
+  CHECK(said.find("copy      FROM TO          copy a file\n") != std::string::npos);
   CHECK(mill.answer("help sh") == "show NAME\nRead a text on the screen.\n");
-  CHECK(mill.answer("help re") == "Do you mean release, remove, rename or restore?\n");
+  CHECK(mill.answer("help re") == "Do you mean receipts, release, remove, rename or restore?\n");
   CHECK(mill.answer("help copy") ==
         "copy FROM TO\nCopy a file.\nTO is a new name, or a folder to copy it into.\n");
   mill.sit("robin", screen_of(40, 0));
@@ -786,7 +787,7 @@ TEST_CASE("help: the commands one may use, and more about one") {
   CHECK(said.find("copy     copy a file\n") != std::string::npos);
   mill.sit("robin", screen_of(20, 0));
   said = mill.answer("help");
-  CHECK(said.find("\ncopy\nfolder\n") != std::string::npos);
+  CHECK(said.find("\ncopy\ndue\nfolder\n") != std::string::npos);
   mill.visit.reset();
   mill.visit.emplace(mill);
   mill.types("guest\r");
