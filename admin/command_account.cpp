@@ -5,6 +5,7 @@
 #include <fmt/format.h>
 
 #include "admin/command.h"
+#include "admin/limit_options.h"
 #include "admin/report.h"
 #include "fs/crypto.h"
 #include "server/terminal/wording.h"
@@ -14,8 +15,6 @@ namespace {
 
 namespace json = boost::json;
 using Names = std::vector<std::string>;
-
-constexpr std::uint64_t mib = 1 << 20;
 
 CLI::Option* add_role_option(CLI::App& command, std::string& role) {
   return command.add_option("--role", role, "What the account may do")
@@ -118,14 +117,6 @@ void add_list(CLI::App& group, Program& program) {
   });
 }
 
-std::string limits(const json::object& account, const char* soft, const char* hard,
-                   std::string (*word)(const json::object&, std::string_view)) {
-  if (number_of(account, soft) == 0 && number_of(account, hard) == 0) return "no limit";
-  if (number_of(account, hard) == 0) return fmt::format("warned at {}", word(account, soft));
-  if (number_of(account, soft) == 0) return fmt::format("stopped at {}", word(account, hard));
-  return fmt::format("warned at {}, stopped at {}", word(account, soft), word(account, hard));
-}
-
 void add_show(CLI::App& group, Program& program) {
   struct Options {
     std::string name;
@@ -155,8 +146,9 @@ void add_show(CLI::App& group, Program& program) {
                {"used", fmt::format("{} in {}", size_of(*account, "bytes"),
                                     server::counted(number_of(*account, "files"), "file or folder",
                                                     "files and folders"))},
-               {"bytes", limits(*account, "soft_bytes", "hard_bytes", size_of)},
-               {"files", limits(*account, "soft_files", "hard_files", text_of)},
+               {"limits", is_set(*account, "own_limits") ? "its own" : ""},
+               {"bytes", limit_of(*account, "soft_bytes", "hard_bytes", size_of)},
+               {"files", limit_of(*account, "soft_files", "hard_files", text_of)},
                {"over since", time_of(*account, "over_since")},
                {"made", time_of(*account, "created")}});
     return {};
@@ -229,10 +221,7 @@ void add_password(CLI::App& group, Program& program) {
 void add_quota(CLI::App& group, Program& program) {
   struct Options {
     Names names;
-    std::uint64_t soft_mib = 0;
-    std::uint64_t hard_mib = 0;
-    std::uint64_t soft_files = 0;
-    std::uint64_t hard_files = 0;
+    bool as_class = false;
   };
   const auto options = std::make_shared<Options>();
   CLI::App& command = add_command(
@@ -241,31 +230,15 @@ void add_quota(CLI::App& group, Program& program) {
       "one, which is a quarter above it unless it is said. 0 is no limit",
       "stationer account quota robin wren --mib 64");
   add_argument(command, "NAME", options->names, "The accounts");
-  constexpr std::uint64_t most = std::uint64_t{1} << 40;
-  const auto add = [&](const char* name, std::uint64_t& value, const char* what) {
-    return command.add_option(name, value, what)->check(whole_number(0, most))->type_name("NUMBER");
-  };
-  auto* soft_mib = add("--mib", options->soft_mib, "The limit in MiB");
-  auto* hard_mib = add("--hard-mib", options->hard_mib, "The hard limit in MiB")->needs(soft_mib);
-  auto* soft_files = add("--files", options->soft_files, "The limit of files and folders");
-  auto* hard_files =
-      add("--hard-files", options->hard_files, "The hard limit of them")->needs(soft_files);
-  run(command, program, [=](Channel& channel) {
-    if (soft_mib->count() + soft_files->count() == 0) {
-      throw WrongUsage("Say what the limit is: --mib, --files.");
+  const auto limits = LimitOptions::add(command);
+  command.add_flag("--as-class", options->as_class, "What their class says, from now on");
+  run(command, program, [options, limits](Channel& channel) {
+    if (limits->any() == options->as_class) {
+      throw WrongUsage("Say what the limit is: --mib, --files, or --as-class.");
     }
     json::object params;
-    const auto put = [&params](const CLI::Option* soft, const CLI::Option* hard,
-                               std::uint64_t soft_value, std::uint64_t hard_value,
-                               const char* soft_key, const char* hard_key) {
-      if (soft->count() == 0) return;
-      params[soft_key] = soft_value;
-      params[hard_key] = hard->count() > 0 ? hard_value : soft_value + soft_value / 4;
-    };
-    put(soft_mib, hard_mib, options->soft_mib * mib, options->hard_mib * mib, "soft_bytes",
-        "hard_bytes");
-    put(soft_files, hard_files, options->soft_files, options->hard_files, "soft_files",
-        "hard_files");
+    limits->put(params);
+    if (options->as_class) params["own_limits"] = false;
     return for_each(options->names, [&](const std::string& name) {
       params["name"] = name;
       return status_of(channel.call("account.change", params));

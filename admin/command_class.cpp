@@ -2,6 +2,7 @@
 #include <memory>
 
 #include "admin/command.h"
+#include "admin/limit_options.h"
 #include "admin/report.h"
 
 namespace stationer::admin {
@@ -16,8 +17,16 @@ void add_list(CLI::App& group, Program& program) {
   add_json_option(command, *as_json);
   run(command, program, [as_json](Channel& channel) {
     return say_listing(channel, "class.list", {}, *as_json,
-                       {text_column("Class", "name"), number_column("Members", "members"),
-                        number_column("Leaders", "leaders"), time_column("Made", "created")},
+                       {text_column("Class", "name"),
+                        number_column("Members", "members"),
+                        number_column("Leaders", "leaders"),
+                        {"Limit",
+                         [](const json::object& each) {
+                           return is_set(each, "limits")
+                                      ? limit_of(each, "soft_bytes", "hard_bytes", size_of)
+                                      : "";
+                         }},
+                        time_column("Made", "created")},
                        "There are no classes yet. Add one with: stationer class add NAME");
   });
 }
@@ -82,6 +91,35 @@ void add_leave(CLI::App& group, Program& program) {
   });
 }
 
+void add_quota(CLI::App& group, Program& program) {
+  struct Options {
+    Names names;
+    bool none = false;
+  };
+  const auto options = std::make_shared<Options>();
+  CLI::App& command = add_command(
+      group, "quota",
+      "Change how much accounts may keep whose primary class it is, now and later, unless they "
+      "have "
+      "limits of their own. The hard limit is a quarter above unless it is said. 0 is no limit",
+      "stationer class quota evening --mib 64 --files 500");
+  add_argument(command, "CLASS", options->names, "The classes");
+  const auto limits = LimitOptions::add(command);
+  command.add_flag("--none", options->none, "The class says nothing about it");
+  run(command, program, [options, limits](Channel& channel) {
+    if (limits->any() == options->none) {
+      throw WrongUsage("Say what the limit is: --mib, --files, or --none.");
+    }
+    json::object params;
+    limits->put(params);
+    if (options->none) params["none"] = true;
+    return for_each(options->names, [&](const std::string& name) {
+      params["name"] = name;
+      return status_of(channel.call("class.limits", params));
+    });
+  });
+}
+
 }  // namespace
 
 void add_class_commands(CLI::App& app, Program& program) {
@@ -94,6 +132,7 @@ void add_class_commands(CLI::App& app, Program& program) {
   add_show(group, program);
   add_join(group, program);
   add_leave(group, program);
+  add_quota(group, program);
   add_for_each<std::string>(
       group, program,
       {"remove", "Remove classes that nobody is in; their folders and files stay",

@@ -191,4 +191,15 @@ void Progress::at(std::uint64_t done, std::uint64_t all) {
   show_on_error(fmt::format("\r{} {:3} %", what_, percent));
 }
 
+std::string limit_of(const boost::json::object& object, std::string_view soft,
+                     std::string_view hard,
+                     std::string (*word)(const boost::json::object&, std::string_view)) {
+  const bool warned = number_of(object, soft) != 0;
+  const bool stopped = number_of(object, hard) != 0;
+  if (!warned && !stopped) return "no limit";
+  if (!stopped) return fmt::format("warned at {}", word(object, soft));
+  if (!warned) return fmt::format("stopped at {}", word(object, hard));
+  return fmt::format("warned at {}, stopped at {}", word(object, soft), word(object, hard));
+}
+
 }  // namespace stationer::admin

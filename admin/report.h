@@ -20,8 +20,12 @@ namespace stationer::admin {
 std::string text_of(const boost::json::object& object, std::string_view key);
 std::uint64_t number_of(const boost::json::object& object, std::string_view key);
 bool is_set(const boost::json::object& object, std::string_view key);
-std::string time_of(const boost::json::object& object, std::string_view key);     // local time
-std::string size_of(const boost::json::object& object, std::string_view key);     // "1.2M"
+std::string time_of(const boost::json::object& object, std::string_view key);  // local time
+std::string size_of(const boost::json::object& object, std::string_view key);  // "1.2M"
+// "warned at 64.0M, stopped at 80.0M", by two limits of which 0 is none; `word` tells one of them.
+std::string limit_of(const boost::json::object& object, std::string_view soft,
+                     std::string_view hard,
+                     std::string (*word)(const boost::json::object&, std::string_view));
 std::string address_of(const boost::json::object& object, std::string_view key);  // "1900 hex"
 std::string names_of(const boost::json::object& object, std::string_view key);    // "a, b"
 

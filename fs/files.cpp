@@ -5,8 +5,9 @@
 
 #include <fmt/format.h>
 
-#include "fs/history.h"
 #include "fs/hand_ins.h"
+#include "fs/history.h"
+#include "fs/limits.h"
 #include "fs/node_name.h"
 #include "fs/rights.h"
 #include "fs/text.h"
@@ -77,24 +78,6 @@ Status check_place(const Path& path) {
     return Error{Code::bad_name, "The path would be too long. Use shorter names or fewer folders."};
   }
   return {};
-}
-
-Status check_growth(const State& state, AccountId owner, const Usage& before, const Usage& after,
-                    Time now) {
-  const Account* account = state.account(owner);
-  if (account == nullptr) return {};
-  return may_grow(account->quota(), before, after, account->over_since, now);
-}
-
-// Notes when an account passes its soft limit, and when it is below again.
-void track_soft_limit(Transaction& change, AccountId owner) {
-  const Account* account = change.state().account(owner);
-  if (account == nullptr) return;
-  const bool over = over_soft(account->quota(), change.state().tree.usage(owner));
-  if (over == account->over_since.has_value()) return;
-  Account changed = *account;
-  changed.over_since = over ? std::optional(change.now()) : std::nullopt;
-  change.put(std::move(changed));
 }
 
 // Whether a caller may take a node out of its folder: both to rename and to remove it.
@@ -329,7 +312,8 @@ Status Files::check_save(const State& state, const Caller& caller, const Path& f
   }
   if (!existing) {
     const Usage before = state.tree.usage(caller.account);
-    return check_growth(state, caller.account, before, before + Usage{size, 1}, now);
+    return check_growth(state, caller.account, caller.account, before, before + Usage{size, 1}, now,
+                        grace_);
   }
   const Node node = state.tree.get(*existing);
   if (node.folder) return Error{Code::is_a_folder, fmt::format("{} is a folder.", file.text())};
@@ -343,7 +327,7 @@ Status Files::check_save(const State& state, const Caller& caller, const Path& f
   const Usage before = state.tree.usage(node.owner);
   Usage after = before;
   after.bytes = before.bytes - node.size + size;
-  return check_growth(state, node.owner, before, after, now);
+  return check_growth(state, caller.account, node.owner, before, after, now, grace_);
 }
 
 Result<Upload> Files::save(const Caller& caller, const Path& file, const SaveOptions& options) {
@@ -417,7 +401,8 @@ Ticket Files::make_folder(const Caller& caller, const Path& path) {
     if (state.tree.child(*parent, path.last())) return taken(path);
     if (auto fits = check_place(path_of(state, *parent) / path.last()); !fits) return fits;
     const Usage before = state.tree.usage(caller.account);
-    auto allowed = check_growth(state, caller.account, before, before + Usage{0, 1}, change.now());
+    auto allowed = check_growth(state, caller.account, caller.account, before, before + Usage{0, 1},
+                                change.now(), grace_);
     if (!allowed) return allowed;
     Node node;
     node.id = change.free_node();
@@ -642,7 +627,8 @@ Ticket Files::restore(const Caller& caller, NodeId removal) {
     });
     for (const auto& [owner, more] : coming) {
       const Usage before = state.tree.usage(owner);
-      auto allowed = check_growth(state, owner, before, before + more, change.now());
+      auto allowed =
+          check_growth(state, caller.account, owner, before, before + more, change.now(), grace_);
       if (!allowed) return allowed;
     }
     const HostPath from = Engine::host_path(state, removal);
@@ -686,10 +672,11 @@ Result<Files::Space> Files::space(const Caller& caller) const {
     const Account* account = state.account(caller.account);
     if (account == nullptr) return space;
     space.usage = state.tree.usage(caller.account);
-    space.quota = account->quota();
-    space.over_since = account->over_since;
-    space.nearly_full = is_nearly_full(space.quota, space.usage);
-    const auto left = bytes_left(space.quota, space.usage, space.over_since, engine_.now());
+    space.quota = quota_of(state, *account);
+    space.over_since = over_since(*account, engine_.now());
+    space.fullness = fullness(space.quota, space.usage);
+    space.grace = grace_;
+    const auto left = bytes_left(space.quota, space.usage, space.over_since, engine_.now(), grace_);
     if (left) space.free_bytes = std::min(space.free_bytes, *left);
     return space;
   });

@@ -94,7 +94,9 @@ class Upload {
 
 class Files {
  public:
-  explicit Files(Engine& engine) : engine_(engine) {}
+  // `grace`: how long an account may be over its soft limit.
+  explicit Files(Engine& engine, std::chrono::hours grace = default_grace)
+      : engine_(engine), grace_(grace) {}
 
   Result<NodeView> look(const Caller& caller, const Path& path) const;
   // What the caller may read or write in a folder, by name.
@@ -128,7 +130,8 @@ class Files {
     Quota quota;
     std::optional<Time> over_since;
     std::uint64_t free_bytes = 0;  // the least of what the quota and the disk leave
-    bool nearly_full = false;
+    Fullness fullness = Fullness::roomy;
+    std::chrono::hours grace = default_grace;
   };
   Result<Space> space(const Caller& caller) const;
 
@@ -146,6 +149,7 @@ class Files {
                      const Draft& draft, Saved& saved);
 
   Engine& engine_;
+  std::chrono::hours grace_;
 };
 
 }  // namespace stationer::fs

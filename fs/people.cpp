@@ -6,6 +6,7 @@
 
 #include "fs/account.h"
 #include "fs/hand_ins.h"
+#include "fs/limits.h"
 #include "fs/node_name.h"
 #include "fs/path.h"
 #include "fs/rights.h"
@@ -70,6 +71,14 @@ Result<NodeId> add_folder(Transaction& change, NodeId parent, std::string_view n
 
 constexpr unsigned owner_all = Access::owner_read | Access::owner_write;
 
+std::vector<AccountId> primarily_in(const State& state, ClassId klass) {
+  std::vector<AccountId> out;
+  for (const auto& [id, account] : state.accounts) {
+    if (account.klass == klass) out.push_back(id);
+  }
+  return out;
+}
+
 std::string describe(const Quota& quota) {
   return fmt::format("bytes: soft {}, hard {}; files: soft {}, hard {}", quota.soft_bytes,
                      quota.hard_bytes, quota.soft_files, quota.hard_files);
@@ -92,7 +101,8 @@ AccountView People::view_of(const State& state, const Account& account) {
     const Class* klass = state.class_of(row.klass);
     if (klass != nullptr) (row.leader ? view.leads : view.classes).push_back(klass->name);
   }
-  view.quota = account.quota();
+  view.quota = quota_of(state, account);
+  view.own_limits = account.own_limits;
   view.usage = state.tree.usage(account.id);
   view.over_since = account.over_since;
   view.created = account.created;
@@ -133,6 +143,7 @@ std::vector<ClassView> People::classes() const {
       ClassView view;
       view.name = klass.name;
       view.created = klass.created;
+      if (klass.limits) view.quota = klass.quota();
       for (const auto& [key, row] : state.memberships) {
         const Account* account = row.klass == id ? state.account(row.account) : nullptr;
         if (account != nullptr) (row.leader ? view.leaders : view.members).push_back(account->name);
@@ -252,13 +263,15 @@ Ticket People::change_account(const Caller& caller, std::string_view name,
       account->hard_bytes = wanted.quota->hard_bytes;
       account->soft_files = wanted.quota->soft_files;
       account->hard_files = wanted.quota->hard_files;
-      const bool over = over_soft(account->quota(), state.tree.usage(account->id));
-      if (over != account->over_since.has_value()) {
-        account->over_since = over ? std::optional(change.now()) : std::nullopt;
-      }
+      account->own_limits = true;
       note("limits changed", describe(*wanted.quota));
     }
+    if (wanted.own_limits && *wanted.own_limits != account->own_limits) {
+      account->own_limits = *wanted.own_limits;
+      note("limits changed", account->own_limits ? "its own" : "those of its class");
+    }
     change.put(*account);
+    track_soft_limit(change, account->id);
     return {};
   });
 }
@@ -321,7 +334,10 @@ Ticket People::add_class(const Caller& caller, std::string_view typed) {
     if (state.class_of(*name) != nullptr) {
       return Error{Code::exists, fmt::format("There is already a class {}.", *name)};
     }
-    const Class klass{next_id(state.classes), *name, change.now()};
+    Class klass;
+    klass.id = next_id(state.classes);
+    klass.name = *name;
+    klass.created = change.now();
     change.put(klass);
     auto classes = add_folder(change, files_root, "classes", no_account, no_class,
                               owner_all | Access::class_read | Access::everyone_read);
@@ -335,6 +351,27 @@ Ticket People::add_class(const Caller& caller, std::string_view typed) {
     if (!hand_in) return hand_in.error();
     change.put(HandIn{*hand_in, {}, {}, false});
     change.journal(caller, "class added", *name);
+    return {};
+  });
+}
+
+Ticket People::set_class_limits(const Caller& caller, std::string_view name,
+                                std::optional<Quota> quota) {
+  return engine_.change([&](Transaction& change) -> Status {
+    const State& state = change.state();
+    if (!is_manager(state, caller)) return only_managers();
+    auto klass = wanted_class(state, name);
+    if (!klass) return klass.error();
+    const Quota limits = quota.value_or(Quota{});
+    klass->limits = quota.has_value();
+    klass->soft_bytes = limits.soft_bytes;
+    klass->hard_bytes = limits.hard_bytes;
+    klass->soft_files = limits.soft_files;
+    klass->hard_files = limits.hard_files;
+    change.put(*klass);
+    change.journal(caller, "class limits changed", klass->name,
+                   quota ? describe(limits) : "the class has none");
+    for (const AccountId id : primarily_in(state, klass->id)) track_soft_limit(change, id);
     return {};
   });
 }
@@ -386,6 +423,7 @@ Ticket People::join(const Caller& caller, std::string_view class_name_, std::str
     if (account->klass == no_class && !leader) {
       account->klass = klass->id;
       change.put(*account);
+      track_soft_limit(change, account->id);
     }
     change.journal(caller, leader ? "made leader of class" : "joined class", account->name,
                    klass->name);
@@ -409,6 +447,7 @@ Ticket People::leave(const Caller& caller, std::string_view class_name_, std::st
     if (account->klass == klass->id) {
       account->klass = no_class;
       change.put(*account);
+      track_soft_limit(change, account->id);
     }
     change.journal(caller, "left class", account->name, klass->name);
     return {};

@@ -27,7 +27,8 @@ struct AccountView {
   std::string klass;  // the primary class; empty: none
   std::vector<std::string> classes;
   std::vector<std::string> leads;
-  Quota quota;
+  Quota quota;              // as it is in force
+  bool own_limits = false;  // they don't follow the primary class
   Usage usage;
   std::optional<Time> over_since;
   Time created{};
@@ -38,6 +39,7 @@ struct ClassView {
   std::vector<std::string> members;
   std::vector<std::string> leaders;
   Time created{};
+  std::optional<Quota> quota;  // of members that follow it; none: what they were made with
 };
 
 struct NewAccount {
@@ -54,7 +56,8 @@ struct AccountChange {
   std::optional<Role> role{};
   std::optional<bool> closed{};
   std::optional<std::string> klass{};
-  std::optional<Quota> quota{};
+  std::optional<Quota> quota{};      // its own from then on
+  std::optional<bool> own_limits{};  // false: those of the primary class again
 };
 
 class People {
@@ -79,6 +82,9 @@ class People {
 
   // Makes the class and its folders /classes/NAME and /classes/NAME/hand-in.
   Ticket add_class(const Caller& caller, std::string_view name);
+  // What accounts with that primary class may keep, unless they have limits of their own. Nothing:
+  // the class has no say.
+  Ticket set_class_limits(const Caller& caller, std::string_view name, std::optional<Quota> quota);
   Ticket remove_class(const Caller& caller, std::string_view name);
   Ticket join(const Caller& caller, std::string_view klass, std::string_view account, bool leader);
   Ticket leave(const Caller& caller, std::string_view klass, std::string_view account);

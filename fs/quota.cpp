@@ -13,6 +13,7 @@ std::uint64_t in_force(std::uint64_t soft, std::uint64_t hard, bool grace_over) 
 }
 
 bool is_grace_over(std::optional<Time> over_since, Time now, std::chrono::hours grace) {
+  if (grace.count() == 0) return true;
   return over_since && now > *over_since + grace;
 }
 
@@ -26,28 +27,45 @@ std::uint64_t nearest(std::uint64_t a, std::uint64_t b) {
   return std::min(a, b);
 }
 
+// "There is no room: " and so on; `allowed` and `used` are the figures in words.
+Error full(std::string_view whose, std::string_view allowed, std::string_view used) {
+  if (whose.empty()) {
+    return {Code::over_quota, fmt::format("There is no room: {} and {}. Remove what is not "
+                                          "needed, or ask for more.",
+                                          allowed, used)};
+  }
+  return {Code::over_quota,
+          fmt::format("There is no room among the files of {}: {} and {}. Something of "
+                      "theirs has to go, or they need more.",
+                      whose, allowed, used)};
+}
+
 }  // namespace
+
+std::optional<Time> over_since_as_of(Time now, bool over, std::optional<Time> noted, Time made) {
+  if (!over) return std::nullopt;
+  if (!noted) return now;
+  if (now < made) return noted;
+  return *noted > now || *noted < made ? now : *noted;
+}
 
 bool over_soft(const Quota& quota, const Usage& usage) {
   return passes(quota.soft_bytes, usage.bytes) || passes(quota.soft_files, usage.files);
 }
 
 Status may_grow(const Quota& quota, const Usage& before, const Usage& after,
-                std::optional<Time> over_since, Time now, std::chrono::hours grace) {
+                std::optional<Time> over_since, Time now, std::chrono::hours grace,
+                std::string_view whose) {
   const bool over = is_grace_over(over_since, now, grace);
   const auto bytes = in_force(quota.soft_bytes, quota.hard_bytes, over);
   if (after.bytes > before.bytes && passes(bytes, after.bytes)) {
-    return Error{Code::over_quota,
-                 fmt::format("There is no room: the space allowed is {} bytes and {} are in use. "
-                             "Remove what is not needed, or ask for more.",
-                             bytes, before.bytes)};
+    return full(whose, fmt::format("the space allowed is {} bytes", bytes),
+                fmt::format("{} are in use", before.bytes));
   }
   const auto files = in_force(quota.soft_files, quota.hard_files, over);
   if (after.files > before.files && passes(files, after.files)) {
-    return Error{Code::over_quota,
-                 fmt::format("There is no room: {} files and folders are allowed and {} are there. "
-                             "Remove what is not needed, or ask for more.",
-                             files, before.files)};
+    return full(whose, fmt::format("{} files and folders are allowed", files),
+                fmt::format("{} are there", before.files));
   }
   return {};
 }
@@ -67,6 +85,11 @@ bool is_nearly_full(const Quota& quota, const Usage& usage) {
   };
   return reached(nearest(quota.soft_bytes, quota.hard_bytes), usage.bytes) ||
          reached(nearest(quota.soft_files, quota.hard_files), usage.files);
+}
+
+Fullness fullness(const Quota& quota, const Usage& usage) {
+  if (over_soft(quota, usage)) return Fullness::over;
+  return is_nearly_full(quota, usage) ? Fullness::nearly_full : Fullness::roomy;
 }
 
 }  // namespace stationer::fs

@@ -91,11 +91,14 @@ struct Account {
   std::string password;  // Argon2id string form; empty: nobody can sign in
   bool closed = false;   // kept for what it owns, but nobody can sign in
   ClassId klass{};       // the primary class
+  // In force when they are its own, or when its primary class has none; see quota_of().
+  bool own_limits = false;
   std::uint64_t soft_bytes = 0;
   std::uint64_t hard_bytes = 0;
   std::uint64_t soft_files = 0;
   std::uint64_t hard_files = 0;
-  std::optional<Time> over_since;  // when usage last went over a soft limit, while it is
+  std::optional<Time> over_since;   // when usage last went over a soft limit, while it is
+  Fullness told = Fullness::roomy;  // what its last notice about space said, or better since
   Time created{};
 
   Quota quota() const { return {soft_bytes, hard_bytes, soft_files, hard_files}; }
@@ -109,11 +112,13 @@ struct Account {
     visit("password", row.password);
     visit("closed", row.closed);
     visit("class", row.klass);
+    visit("own_limits", row.own_limits);
     visit("soft_bytes", row.soft_bytes);
     visit("hard_bytes", row.hard_bytes);
     visit("soft_files", row.soft_files);
     visit("hard_files", row.hard_files);
     visit("over_since", row.over_since);
+    visit("told", row.told);
     visit("created", row.created);
   }
 };
@@ -125,12 +130,24 @@ struct Class {
   ClassId id{};
   std::string name;
   Time created{};
+  bool limits = false;  // whether the class says how much its members may keep
+  std::uint64_t soft_bytes = 0;
+  std::uint64_t hard_bytes = 0;
+  std::uint64_t soft_files = 0;
+  std::uint64_t hard_files = 0;
+
+  Quota quota() const { return {soft_bytes, hard_bytes, soft_files, hard_files}; }
 
   template <class Self, class Visit>
   static void fields(Self& row, Visit&& visit) {
     visit("id", row.id);
     visit("name", row.name);
     visit("created", row.created);
+    visit("limits", row.limits);
+    visit("soft_bytes", row.soft_bytes);
+    visit("hard_bytes", row.hard_bytes);
+    visit("soft_files", row.soft_files);
+    visit("hard_files", row.hard_files);
   }
 };
 

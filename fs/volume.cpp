@@ -132,7 +132,7 @@ Result<std::unique_ptr<Volume>> Volume::open_with(const std::string& directory,
   volume->settings_text_ = std::move(*text);
   volume->settings_ = std::move(*settings);
   volume->engine_ = std::move(*engine);
-  volume->files_ = std::make_unique<Files>(*volume->engine_);
+  volume->files_ = std::make_unique<Files>(*volume->engine_, volume->settings_.grace);
   volume->people_ = std::make_unique<People>(*volume->engine_, surroundings.password_cost,
                                              volume->settings_.new_account);
   volume->desk_ = std::make_unique<Desk>(*volume->engine_);

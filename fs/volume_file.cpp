@@ -15,6 +15,8 @@ constexpr std::int64_t default_account_files = 2000;
 constexpr std::int64_t default_days = 90;
 constexpr std::int64_t default_versions = 20;
 constexpr std::int64_t default_history_mib = 64;
+constexpr std::int64_t default_grace_days = default_grace.count() / 24;
+constexpr std::int64_t most_grace_days = 3660;
 constexpr std::int64_t most_mib = std::int64_t{1} << 40;
 constexpr std::int64_t most_files = 1'000'000'000;
 
@@ -56,14 +58,15 @@ std::string new_volume_file(std::string_view name, Time created) {
       "reserve_mib = {}      # disk kept free for the keeper\n"
       "account_mib = {}      # what a new account may keep before it is warned; 0 is no limit\n"
       "account_files = {}\n"
+      "grace_days = {}         # how long an account may be over that, by a quarter at most\n"
       "\n"
       "[history]\n"
       "days = {}             # how long removed and replaced files are kept; 0 is for ever\n"
       "versions = {}         # how many former contents of one file; 0 is all of them\n"
       "account_mib = {}      # what one account's history may take; 0 is no limit\n",
       volume_format, quoted(name), fmt::gmtime(std::chrono::system_clock::to_time_t(created)),
-      default_reserve_mib, default_account_mib, default_account_files, default_days,
-      default_versions, default_history_mib);
+      default_reserve_mib, default_account_mib, default_account_files, default_grace_days,
+      default_days, default_versions, default_history_mib);
 }
 
 Result<VolumeSettings> parse_volume_file(std::string_view text) {
@@ -90,7 +93,8 @@ Result<VolumeSettings> parse_volume_file(std::string_view text) {
 
   auto limits = settings_table(*file, "limits");
   if (!limits) return limits.error();
-  auto keys = check_keys(**limits, "limits", {"reserve_mib", "account_mib", "account_files"});
+  auto keys =
+      check_keys(**limits, "limits", {"reserve_mib", "account_mib", "account_files", "grace_days"});
   if (!keys) return keys.error();
   auto reserve = number_setting(**limits, "reserve_mib", default_reserve_mib, 0, most_mib);
   if (!reserve) return reserve.error();
@@ -98,6 +102,9 @@ Result<VolumeSettings> parse_volume_file(std::string_view text) {
   if (!mebibytes) return mebibytes.error();
   auto files = number_setting(**limits, "account_files", default_account_files, 0, most_files);
   if (!files) return files.error();
+  auto days = number_setting(**limits, "grace_days", default_grace_days, 0, most_grace_days);
+  if (!days) return days.error();
+  settings.grace = std::chrono::hours(*days * 24);
   settings.reserve = static_cast<std::uint64_t>(*reserve * mib);
   // The hard limit leaves a quarter more, for the time of grace.
   const auto bytes = static_cast<std::uint64_t>(*mebibytes * mib);

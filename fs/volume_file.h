@@ -9,6 +9,7 @@
 //   reserve_mib = 256                    # disk kept free for the keeper
 //   account_mib = 32                     # for new accounts: soft limit, 0 is none
 //   account_files = 1000
+//   grace_days = 7                       # how long one may be over a soft limit
 //   [history]
 //   days = 90                            # removed and replaced files are kept; 0 is for ever
 //   versions = 20                        # of one file; 0 is all
@@ -30,8 +31,9 @@ inline constexpr int volume_format = 1;
 
 struct VolumeSettings {
   std::string name;
-  std::uint64_t reserve = 0;  // bytes
-  Quota new_account;          // what a new account may keep
+  std::uint64_t reserve = 0;                 // bytes
+  Quota new_account;                         // what a new account may keep
+  std::chrono::hours grace = default_grace;  // over a soft limit; 0: it is hard at once
   Retention retention;
 };
 

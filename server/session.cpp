@@ -389,7 +389,10 @@ Task<Status> Session::restore_version(fs::Path file, fs::ContentId version) {
 }
 
 fs::Result<fs::Files::Space> Session::space() const {
-  return files().space(caller_);
+  auto space = files().space(caller_);
+  const std::uint64_t highest = names_.style().highest_count;
+  if (space && highest != 0) space->free_bytes = std::min(space->free_bytes, highest);
+  return space;
 }
 
 // ---- handing in ----

@@ -103,6 +103,7 @@ class Session {
   // What a file had in it before, newest first.
   fs::Result<std::vector<fs::VersionView>> versions(const fs::Path& file) const;
   Task<fs::Status> restore_version(fs::Path file, fs::ContentId version);
+  // What is free is the least of what the quota, the disk and the station's system allow.
   fs::Result<fs::Files::Space> space() const;
 
   // ---- handing in (fs/hand_ins.h) ----

@@ -1,9 +1,9 @@
 // Accounts: who may sign in, as what, and how much they may keep.
 #include <algorithm>
 #include <array>
-#include <limits>
 
 #include "fs/crypto.h"
+#include "server/control/limits.h"
 #include "server/control/listing.h"
 #include "server/control/method.h"
 #include "server/control/views.h"
@@ -12,8 +12,6 @@ namespace stationer::server {
 namespace {
 
 namespace json = boost::json;
-
-constexpr std::uint64_t most_quota = std::numeric_limits<std::int64_t>::max();
 
 std::optional<fs::Role> take_role(Params& params) {
   const auto name = params.optional_text("role");
@@ -121,34 +119,6 @@ Task<Answer> set_password(ControlClient& client, Params params) {
   co_return out;
 }
 
-// The account's limits with those that are given put in.
-struct NewLimits {
-  explicit NewLimits(Params& params)
-      : soft_bytes(params.optional_whole("soft_bytes", most_quota)),
-        hard_bytes(params.optional_whole("hard_bytes", most_quota)),
-        soft_files(params.optional_whole("soft_files", most_quota)),
-        hard_files(params.optional_whole("hard_files", most_quota)) {}
-
-  bool any() const { return soft_bytes || hard_bytes || soft_files || hard_files; }
-
-  fs::Result<fs::Quota> on(const fs::Quota& now) const {
-    const fs::Quota quota{soft_bytes.value_or(now.soft_bytes), hard_bytes.value_or(now.hard_bytes),
-                          soft_files.value_or(now.soft_files), hard_files.value_or(now.hard_files)};
-    if ((quota.hard_bytes != 0 && quota.hard_bytes < quota.soft_bytes) ||
-        (quota.hard_files != 0 && quota.hard_files < quota.soft_files)) {
-      return fs::Error{fs::Code::bad_input,
-                       "The hard limit would be below the soft one. An account is warned at the "
-                       "soft limit and stopped at the hard one; 0 is no limit."};
-    }
-    return quota;
-  }
-
-  std::optional<std::uint64_t> soft_bytes;
-  std::optional<std::uint64_t> hard_bytes;
-  std::optional<std::uint64_t> soft_files;
-  std::optional<std::uint64_t> hard_files;
-};
-
 Task<Answer> change(ControlClient& client, Params params) {
   const std::string name = params.text("name");
   fs::AccountChange change;
@@ -156,9 +126,14 @@ Task<Answer> change(ControlClient& client, Params params) {
   change.role = take_role(params);
   change.closed = params.optional_flag("closed");
   change.klass = params.optional_text("class");
+  change.own_limits = params.optional_flag("own_limits");
   const NewLimits limits(params);
-  if (!change.full_name && !change.role && !change.closed && !change.klass && !limits.any()) {
+  if (!change.full_name && !change.role && !change.closed && !change.klass && !change.own_limits &&
+      !limits.any()) {
     params.refuse("Nothing is named that is to change.");
+  }
+  if (limits.any() && change.own_limits == false) {
+    params.refuse("Limits are given, so they are the account's own.");
   }
   if (auto fine = params.check(); !fine) co_return fine.error();
   auto& people = client.volume().people();

@@ -1,6 +1,7 @@
 // Classes: who belongs together, and who looks after them.
 #include <array>
 
+#include "server/control/limits.h"
 #include "server/control/listing.h"
 #include "server/control/method.h"
 #include "server/control/views.h"
@@ -77,10 +78,29 @@ Task<Answer> leave(ControlClient& client, Params params) {
                              client.volume().people().leave(client.caller(), name, account));
 }
 
-constexpr std::array<Method, 7> methods = {{{"class.list", list},
+Task<Answer> limits(ControlClient& client, Params params) {
+  const std::string name = params.text("name");
+  const bool none = params.flag("none");
+  const NewLimits wanted(params);
+  if (none == wanted.any()) params.refuse("Give the limits, or none.");
+  if (auto fine = params.check(); !fine) co_return fine.error();
+  auto& people = client.volume().people();
+  std::optional<fs::Quota> quota;
+  if (!none) {
+    const auto klass = people.class_of(name);
+    if (!klass) co_return klass.error();
+    const auto all = wanted.on(klass->quota.value_or(fs::Quota{}));
+    if (!all) co_return all.error();
+    quota = *all;
+  }
+  co_return co_await changed(client, people.set_class_limits(client.caller(), name, quota));
+}
+
+constexpr std::array<Method, 8> methods = {{{"class.list", list},
                                             {"class.show", show_one},
                                             {"class.members", members},
                                             {"class.add", add},
+                                            {"class.limits", limits},
                                             {"class.remove", remove},
                                             {"class.join", join},
                                             {"class.leave", leave}}};

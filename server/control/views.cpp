@@ -45,14 +45,21 @@ json::object show(const fs::AccountView& account) {
           {"hard_bytes", account.quota.hard_bytes},
           {"soft_files", account.quota.soft_files},
           {"hard_files", account.quota.hard_files},
+          {"own_limits", account.own_limits},
           {"over_since", time_or_null(account.over_since)},
           {"created", time_text(account.created)}};
 }
 
 json::object show(const fs::ClassView& klass) {
+  const fs::Quota quota = klass.quota.value_or(fs::Quota{});
   return {{"name", klass.name},
           {"members", klass.members.size()},
           {"leaders", klass.leaders.size()},
+          {"limits", klass.quota.has_value()},
+          {"soft_bytes", quota.soft_bytes},
+          {"hard_bytes", quota.hard_bytes},
+          {"soft_files", quota.soft_files},
+          {"hard_files", quota.hard_files},
           {"created", time_text(klass.created)}};
 }
 

@@ -41,6 +41,15 @@ void Shell::tell_news() {
   if (!news.empty()) terminal_.say(news);
 }
 
+// Once for each step nearer to the limit: at signing in, and after the command that took it.
+void Shell::tell_of_space() {
+  if (!session_.signed_in()) return;
+  const auto space = session_.space();
+  if (!space) return;
+  if (space->fullness > told_) terminal_.say(space_warning(*space));
+  told_ = space->fullness;
+}
+
 std::string Shell::take_news() {
   std::string news;
   for (const auto& text : session_.take_told()) news += text + "\n";
@@ -60,6 +69,7 @@ Task<void> Shell::visit() {
   }
   welcome();
   for (;;) {
+    tell_of_space();
     tell_news();
     session_.doing("");
     at_prompt_ = true;
@@ -90,9 +100,7 @@ Task<Shell::SignIn> Shell::sign_in() {
 void Shell::welcome() {
   terminal_.say(fmt::format("Welcome, {}. Type help for help.", session_.name()));
   if (!session_.signed_in()) return;
-  if (const auto space = session_.space(); space && space->nearly_full) {
-    terminal_.say(space_warning(*space));
-  }
+  tell_of_space();
   if (const auto notices = session_.notices().size(); notices > 0) {
     terminal_.say(
         notices == 1

@@ -42,11 +42,13 @@ class Shell {
   void welcome();
   Task<bool> obey(std::string line);  // false: that was good-bye
   void tell_news();
+  void tell_of_space();
   std::string take_news();
 
   Session& session_;
   Terminal& terminal_;
   bool guests_;
+  fs::Fullness told_ = fs::Fullness::roomy;  // about the space there is
   bool at_prompt_ = false;
   bool done_ = false;
   Task<void> task_;

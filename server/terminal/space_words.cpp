@@ -11,7 +11,12 @@ using Space = fs::Files::Space;
 
 // From when on the soft limit is as good as a hard one.
 std::string last_day(const Space& space) {
-  return short_day(*space.over_since + fs::default_grace);
+  return short_day(*space.over_since + space.grace);
+}
+
+std::string grace_in_words(std::chrono::hours grace) {
+  const auto days = grace.count() / 24;
+  return days == 7 ? "a week" : counted(static_cast<std::uint64_t>(days), "day");
 }
 
 // The limit that is met first, of those that there are.
@@ -22,6 +27,11 @@ std::uint64_t nearest(std::uint64_t soft, std::uint64_t hard) {
 }  // namespace
 
 std::string space_warning(const Space& space) {
+  if (space.over_since && space.grace.count() == 0) {
+    return "You have more than your limit. Remove what you do not need: until then nothing more "
+           "can "
+           "be saved. Type space for the figures.";
+  }
   if (space.over_since) {
     return fmt::format(
         "You have more than your limit. Remove what you do not need: from {} on nothing more can "
@@ -48,9 +58,9 @@ std::string space_in_words(const Space& space) {
         "That is more than your limit, since {}. From {} on nothing more can be saved: remove "
         "what you do not need.\n",
         short_day(*space.over_since), last_day(space));
-  } else if (bytes != 0 && quota.hard_bytes > bytes) {
-    out += fmt::format("For a week you may go over your limit, up to {}.\n",
-                       short_size(quota.hard_bytes));
+  } else if (bytes != 0 && quota.hard_bytes > bytes && space.grace.count() > 0) {
+    out += fmt::format("For {} you may go over your limit, up to {}.\n",
+                       grace_in_words(space.grace), short_size(quota.hard_bytes));
   }
   out += fmt::format("There is room for {} more.\n", short_size(space.free_bytes));
   return out;

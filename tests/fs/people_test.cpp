@@ -229,3 +229,63 @@ TEST_CASE("a class that is gone leaves nothing to the next one with its number")
   CHECK(TestVolume::refused(room.people().remove_class(room.keeper, "thursday")) == Code::exists);
   CHECK(room.findings() == "");
 }
+
+TEST_CASE("limits: those of the class, until an account has its own") {
+  TestVolume room;
+  const auto quota_of = [&](const char* name) {
+    return room.people().account(std::string_view(name))->quota;
+  };
+  TestVolume::done(room.people().add_class(room.keeper, "tuesday"));
+  room.add("robin", Role::member, "tuesday");
+  room.add("teasel");
+  const Quota first = quota_of("robin");
+  const Quota small{1000, 1250, 10, 12};
+  TestVolume::done(room.people().set_class_limits(room.keeper, "tuesday", small));
+  CHECK(room.people().class_of("tuesday")->quota == small);
+  room.add("wren", Role::member, "tuesday");
+  CHECK(quota_of("robin") == small);
+  CHECK(quota_of("wren") == small);
+  CHECK(quota_of("teasel") == first);
+  // Its own from then on, whatever the class says.
+  const Quota own{5, 6, 7, 8};
+  TestVolume::done(room.people().change_account(room.keeper, "robin", {.quota = own}));
+  const Quota other{2000, 2500, 20, 25};
+  TestVolume::done(room.people().set_class_limits(room.keeper, "tuesday", other));
+  CHECK(quota_of("robin") == own);
+  CHECK(room.people().account(std::string_view("robin"))->own_limits);
+  CHECK(quota_of("wren") == other);
+  room.reopen();
+  CHECK(quota_of("robin") == own);
+  CHECK(quota_of("wren") == other);
+  TestVolume::done(room.people().change_account(room.keeper, "robin", {.own_limits = false}));
+  CHECK(quota_of("robin") == other);
+  // Out of the class, and into it.
+  TestVolume::done(room.people().leave(room.keeper, "tuesday", "wren"));
+  CHECK(quota_of("wren") == first);
+  TestVolume::done(room.people().join(room.keeper, "tuesday", "teasel", false));
+  CHECK(quota_of("teasel") == other);
+  TestVolume::done(room.people().set_class_limits(room.keeper, "tuesday", std::nullopt));
+  CHECK(quota_of("teasel") == first);
+  CHECK_FALSE(room.people().class_of("tuesday")->quota);
+  const auto robin = room.caller("robin");
+  CHECK(TestVolume::refused(room.people().set_class_limits(robin, "tuesday", own)) == Code::denied);
+  CHECK(TestVolume::refused(room.people().set_class_limits(room.keeper, "friday", own)) ==
+        Code::not_found);
+}
+
+TEST_CASE("limits: a class that lowers them puts its members over, and tells them once") {
+  TestVolume room;
+  TestVolume::done(room.people().add_class(room.keeper, "tuesday"));
+  const auto robin = room.add("robin", Role::member, "tuesday");
+  REQUIRE(room.save(robin, "/members/robin/a", std::string(500, 'a')));
+  CHECK(room.desk().notices(robin).empty());
+  TestVolume::done(room.people().set_class_limits(room.keeper, "tuesday", Quota{400, 600, 0, 0}));
+  CHECK(room.people().account(robin.account)->over_since);
+  REQUIRE(room.desk().notices(robin).size() == 1);
+  CHECK(room.desk().notices(robin)[0].text.find("more than your limit") != std::string::npos);
+  TestVolume::done(room.people().set_class_limits(room.keeper, "tuesday", Quota{450, 600, 0, 0}));
+  REQUIRE(room.save(robin, "/members/robin/b", "b"));
+  CHECK(room.desk().notices(robin).size() == 1);
+  TestVolume::done(room.people().set_class_limits(room.keeper, "tuesday", Quota{5000, 6000, 0, 0}));
+  CHECK_FALSE(room.people().account(robin.account)->over_since);
+}

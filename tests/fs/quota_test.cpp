@@ -55,3 +55,64 @@ TEST_CASE("the warning comes at four fifths of the nearest limit") {
   CHECK_FALSE(is_nearly_full(files, {0, 7}));
   CHECK(is_nearly_full(files, {0, 8}));
 }
+
+TEST_CASE("79, 80 and 81 per cent, the limit and one more") {
+  const Quota quota{.soft_bytes = 1000, .hard_bytes = 1250, .soft_files = 10, .hard_files = 12};
+  CHECK(fullness(quota, {790, 1}) == Fullness::roomy);
+  CHECK(fullness(quota, {799, 7}) == Fullness::roomy);
+  CHECK(fullness(quota, {800, 1}) == Fullness::nearly_full);
+  CHECK(fullness(quota, {810, 1}) == Fullness::nearly_full);
+  CHECK(fullness(quota, {1000, 1}) == Fullness::nearly_full);
+  CHECK(fullness(quota, {1001, 1}) == Fullness::over);
+  CHECK(fullness(quota, {0, 8}) == Fullness::nearly_full);
+  CHECK(fullness(quota, {0, 10}) == Fullness::nearly_full);
+  CHECK(fullness(quota, {0, 11}) == Fullness::over);
+  // A hard limit alone is never passed, only met.
+  CHECK(fullness({.hard_bytes = 1000}, {1000, 1}) == Fullness::nearly_full);
+  CHECK(fullness({}, {~std::uint64_t{0}, 1}) == Fullness::roomy);
+}
+
+TEST_CASE("grace as it is set: none at all, a day") {
+  const Quota quota{.soft_bytes = 100, .hard_bytes = 200};
+  const Time start{std::chrono::milliseconds(1'000'000)};
+  CHECK(may_grow(quota, {0, 1}, {100, 1}, {}, start, 0h));
+  CHECK_FALSE(may_grow(quota, {0, 1}, {101, 1}, {}, start, 0h));
+  CHECK(*bytes_left(quota, {60, 1}, {}, start, 0h) == 40);
+  CHECK(may_grow(quota, {101, 1}, {102, 1}, start, start + 24h, 24h));
+  CHECK_FALSE(may_grow(quota, {101, 1}, {102, 1}, start, start + 24h + 1ms, 24h));
+}
+
+TEST_CASE("a clock that was wrong neither takes grace away nor makes it endless") {
+  const Time made{std::chrono::hours(24 * 365 * 50)};
+  const Time passed = made + 48h;
+  CHECK_FALSE(over_since_as_of(passed, false, passed, made));
+  CHECK(over_since_as_of(passed, true, {}, made) == passed);
+  CHECK(over_since_as_of(passed + 100h, true, passed, made) == passed);
+  // Put back behind the moment: it runs anew, once.
+  CHECK(over_since_as_of(passed - 5h, true, passed, made) == passed - 5h);
+  // A machine that starts without a clock, long before the account was made: what was noted stays,
+  // and what is noted then counts for nothing when the clock is right.
+  const Time no_clock{};
+  CHECK(over_since_as_of(no_clock, true, passed, made) == passed);
+  CHECK(over_since_as_of(no_clock, true, {}, made) == no_clock);
+  CHECK(over_since_as_of(passed, true, no_clock, made) == passed);
+  // A moment years ahead, from a clock that was.
+  CHECK(over_since_as_of(passed, true, passed + 24h * 3650, made) == passed);
+}
+
+TEST_CASE("a refusal says whose space it is, when it is not the reader's") {
+  const Quota quota{.hard_bytes = 100, .hard_files = 2};
+  const auto said = [&](const Usage& before, const Usage& after, std::string_view whose) {
+    const auto refused = may_grow(quota, before, after, {}, {}, default_grace, whose);
+    return refused ? std::string() : refused.error().message;
+  };
+  CHECK(said({90, 1}, {101, 1}, "") ==
+        "There is no room: the space allowed is 100 bytes and 90 are in use. Remove what is not "
+        "needed, or ask for more.");
+  CHECK(said({90, 1}, {101, 1}, "robin") ==
+        "There is no room among the files of robin: the space allowed is 100 bytes and 90 are in "
+        "use. Something of theirs has to go, or they need more.");
+  CHECK(said({90, 2}, {90, 3}, "robin") ==
+        "There is no room among the files of robin: 2 files and folders are allowed and 2 are "
+        "there. Something of theirs has to go, or they need more.");
+}

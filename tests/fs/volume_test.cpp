@@ -348,7 +348,7 @@ TEST_CASE("invariant 4: a full quota refuses with a sentence, loses nothing, and
   REQUIRE(room.save(robin, "/members/robin/b", std::string(20, 'b')));
   CHECK(room.people().account(robin.account)->over_since);
   CHECK(room.files().space(robin)->free_bytes == 0);
-  CHECK(room.files().space(robin)->nearly_full);
+  CHECK(room.files().space(robin)->fullness == Fullness::over);
   REQUIRE(room.save(robin, "/members/robin/c", ""));
   CHECK(room.save(robin, "/members/robin/d", "").error().code == Code::over_quota);
   CHECK(TestVolume::refused(room.files().make_folder(robin, room.at("/members/robin/f"))) ==
@@ -696,4 +696,72 @@ TEST_CASE("load address, entry point and kind are kept with a file") {
   TestVolume::done(
       room.files().set_details(robin, room.at("/members/robin/game"), Kind::data, {}, {}));
   CHECK_FALSE(room.files().look(robin, room.at("/members/robin/game"))->load_address);
+}
+
+TEST_CASE("limits: one notice at four fifths, one over the limit") {
+  TestVolume room;
+  const auto robin = room.add("robin");
+  TestVolume::done(
+      room.people().change_account(room.keeper, "robin", {.quota = Quota{1000, 1250, 0, 0}}));
+  const auto notices = [&] { return room.desk().notices(robin).size(); };
+  const auto save = [&](const char* name, std::size_t bytes) {
+    REQUIRE(room.save(robin, std::string("/members/robin/") + name, std::string(bytes, 'x'), true));
+  };
+  save("a", 790);
+  CHECK(notices() == 0);
+  save("a", 800);
+  REQUIRE(notices() == 1);
+  CHECK(room.desk().notices(robin)[0].text ==
+        "Your space is nearly full. Type space for the figures.");
+  save("a", 810);
+  save("a", 1000);
+  CHECK(notices() == 1);
+  save("a", 1001);
+  CHECK(notices() == 2);
+  save("a", 1250);
+  CHECK(notices() == 2);
+  CHECK_FALSE(room.save(robin, "/members/robin/a", std::string(1251, 'x'), true));
+  // Read, and near again after there was room: told again.
+  std::vector<std::uint32_t> ids;
+  for (const auto& notice : room.desk().notices(robin)) ids.push_back(notice.id);
+  TestVolume::done(room.desk().drop_notices(robin, ids));
+  room.reopen();
+  save("a", 1200);
+  CHECK(notices() == 0);
+  save("a", 100);
+  CHECK(notices() == 0);
+  save("a", 900);
+  CHECK(notices() == 1);
+}
+
+TEST_CASE("limits: who replaces somebody's file reads whose space is full") {
+  TestVolume room;
+  const auto robin = room.add("robin");
+  const auto bram = room.add("bram", Role::manager);
+  TestVolume::done(
+      room.people().change_account(room.keeper, "robin", {.quota = Quota{0, 100, 0, 0}}));
+  REQUIRE(room.save(robin, "/members/robin/a", "small"));
+  const auto refused = room.save(bram, "/members/robin/a", std::string(101, 'x'), true);
+  REQUIRE_FALSE(refused);
+  CHECK(refused.error().message.find("There is no room among the files of robin") == 0);
+  CHECK(room.read(robin, "/members/robin/a").value() == "small");
+}
+
+TEST_CASE("limits: grace is a setting, and a clock put back gives no second week for nothing") {
+  TestVolume room;
+  const auto robin = room.add("robin");
+  TestVolume::done(
+      room.people().change_account(room.keeper, "robin", {.quota = Quota{100, 1000, 0, 0}}));
+  REQUIRE(room.save(robin, "/members/robin/a", std::string(101, 'x')));
+  const Time passed = *room.now;
+  *room.now = passed - std::chrono::hours(24 * 365 * 40);  // before the account was made
+  REQUIRE(room.save(robin, "/members/robin/b", "x"));
+  *room.now = passed + std::chrono::hours(24 * 7);
+  CHECK(room.save(robin, "/members/robin/c", "x"));
+  *room.now += std::chrono::milliseconds(1);
+  CHECK_FALSE(room.save(robin, "/members/robin/d", "x"));
+
+  CHECK(parse_volume_file("[volume]\nformat = 1\n[limits]\ngrace_days = 0\n")->grace.count() == 0);
+  CHECK(parse_volume_file("[volume]\nformat = 1\n")->grace == default_grace);
+  CHECK_FALSE(parse_volume_file("[volume]\nformat = 1\n[limits]\ngrace_days = -1\n"));
 }

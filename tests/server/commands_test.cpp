@@ -947,3 +947,26 @@ TEST_CASE("names: a style for the system that the station has") {
   CHECK(mill.answer("rename tide.txt ebb!txt").ends_with(" is now EBB!TXT.\n"));
   CHECK(mill.read("/members/robin/ebb.txt") == "ebb");
 }
+
+TEST_CASE("space: told right after the save that comes near the limit, and once") {
+  Mill mill;
+  mill.limit(1000, 2000);
+  mill.save("/members/robin/a", std::string(795, 'x'));
+  CHECK(mill.answer("write b") == "Type your text. A full stop alone on a line ends it.\n");
+  CHECK(mill.types("hello\r.\r").find("Your space is nearly full.") != std::string::npos);
+  CHECK(mill.answer("who") == "robin is here.\n");
+  CHECK(mill.answer("copy a c").find("You have more than your limit.") != std::string::npos);
+  CHECK(mill.answer("who") == "robin is here.\n");
+  CHECK(mill.answer("remove c").find("limit") == std::string::npos);
+  CHECK(mill.answer("copy a c").find("You have more than your limit.") != std::string::npos);
+}
+
+TEST_CASE("space: no more is shown as free than the station's system can count") {
+  Mill mill(station("micro7", print::Charset::ascii));
+  mill.limit(0, 0);
+  CHECK(mill.answer("space").find("There is room for 64.0K more.") != std::string::npos);
+  static_cast<void>(mill.answer("names micro10"));
+  CHECK(mill.answer("space").find("There is room for 16.0M more.") != std::string::npos);
+  mill.limit(0, 5000);
+  CHECK(mill.answer("space").find("There is room for 4.9K more.") != std::string::npos);
+}

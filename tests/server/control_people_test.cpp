@@ -212,3 +212,34 @@ TEST_CASE("a listing too long for one answer comes in parts, each in a line that
   }
   CHECK(control.listed("account.list", "name", {{"from", 1'000'000}}) == "");
 }
+
+TEST_CASE("limits of a class, and accounts that follow it") {
+  TestControl control;
+  control.done("class.add", {{"name", "tuesday"}});
+  control.store().add("robin", fs::Role::member, "tuesday");
+  control.done("class.limits", {{"name", "tuesday"}, {"soft_bytes", 1000}, {"hard_bytes", 1500}});
+  control.done("class.limits", {{"name", "tuesday"}, {"soft_files", 10}});
+  auto shown = control.done("class.show", {{"name", "tuesday"}});
+  CHECK(shown.at("limits") == true);
+  CHECK(shown.at("hard_bytes") == 1500);
+  CHECK(shown.at("soft_files") == 10);
+  CHECK(control.done("account.show", {{"name", "robin"}}).at("hard_bytes") == 1500);
+  control.done("account.change", {{"name", "robin"}, {"hard_bytes", 3000}});
+  shown = control.done("account.show", {{"name", "robin"}});
+  CHECK(shown.at("own_limits") == true);
+  CHECK(shown.at("soft_bytes") == 1000);  // what was not given is as it was
+  CHECK(shown.at("hard_bytes") == 3000);
+  control.done("account.change", {{"name", "robin"}, {"own_limits", false}});
+  CHECK(control.done("account.show", {{"name", "robin"}}).at("hard_bytes") == 1500);
+  control.done("class.limits", {{"name", "tuesday"}, {"none", true}});
+  CHECK(control.done("class.show", {{"name", "tuesday"}}).at("limits") == false);
+  CHECK(control.refused("class.limits", {{"name", "tuesday"}}) == Code::bad_input);
+  CHECK(control.refused("class.limits", {{"name", "tuesday"}, {"none", true}, {"soft_bytes", 1}}) ==
+        Code::bad_input);
+  CHECK(control.refused("class.limits",
+                        {{"name", "tuesday"}, {"soft_bytes", 2}, {"hard_bytes", 1}}) ==
+        Code::bad_input);
+  CHECK(control.refused("account.change",
+                        {{"name", "robin"}, {"own_limits", false}, {"soft_bytes", 1}}) ==
+        Code::bad_input);
+}

@@ -1,0 +1,68 @@
+#include "fs/limits.h"
+
+#include "fs/desk.h"
+
+namespace stationer::fs {
+namespace {
+
+std::string words_for(Fullness fullness) {
+  return fullness == Fullness::over
+             ? "You have more than your limit. Remove what you do not need: when the time of grace "
+               "is over, nothing more can be saved. Type space for the figures."
+             : "Your space is nearly full. Type space for the figures.";
+}
+
+void leave_notice(Transaction& change, AccountId to, Fullness fullness) {
+  const auto& notices = change.state().notices;
+  Notice notice;
+  notice.id = notices.empty() ? 1 : notices.rbegin()->first + 1;
+  notice.to = to;
+  notice.from = "the room";
+  notice.sent = change.now();
+  notice.text = words_for(fullness);
+  std::size_t waiting = 0;
+  for (const auto& [id, each] : notices) {
+    if (each.to != to) continue;
+    if (each.text == notice.text) return;  // it waits to be read already
+    if (++waiting == Desk::most_notices) return;
+  }
+  change.put(std::move(notice));
+}
+
+}  // namespace
+
+Quota quota_of(const State& state, const Account& account) {
+  const Class* klass = state.class_of(account.klass);
+  if (!account.own_limits && klass != nullptr && klass->limits) return klass->quota();
+  return account.quota();
+}
+
+std::optional<Time> over_since(const Account& account, Time now) {
+  return over_since_as_of(now, account.over_since.has_value(), account.over_since, account.created);
+}
+
+Status check_growth(const State& state, AccountId caller, AccountId owner, const Usage& before,
+                    const Usage& after, Time now, std::chrono::hours grace) {
+  const Account* account = state.account(owner);
+  if (account == nullptr) return {};
+  return may_grow(quota_of(state, *account), before, after, over_since(*account, now), now, grace,
+                  caller == owner ? "" : account->name);
+}
+
+void track_soft_limit(Transaction& change, AccountId owner) {
+  const Account* account = change.state().account(owner);
+  if (account == nullptr) return;
+  const Quota quota = quota_of(change.state(), *account);
+  const Fullness now = fullness(quota, change.state().tree.usage(owner));
+  const Fullness told = account->told;
+  const auto since =
+      over_since_as_of(change.now(), now == Fullness::over, account->over_since, account->created);
+  if (since == account->over_since && now == told) return;
+  Account changed = *account;
+  changed.over_since = since;
+  changed.told = now;
+  change.put(std::move(changed));
+  if (now > told) leave_notice(change, owner, now);
+}
+
+}  // namespace stationer::fs
