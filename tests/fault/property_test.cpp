@@ -84,6 +84,7 @@ struct Person {
   fs::AccountId id{};
   fs::Role role = fs::Role::member;
   fs::Quota quota;
+  fs::Time made{};
   std::optional<fs::Time> over;
 };
 
@@ -219,7 +220,9 @@ struct Model {
     if (name.empty()) return;
     const Person& person = people.at(name);
     const fs::Usage is = usage(name);
-    const bool strict = person.over && now - *person.over > std::chrono::hours(7 * 24);
+    const bool no_moment = person.over && now >= person.made && *person.over < person.made;
+    const bool strict =
+        person.over && !no_moment && now - *person.over > std::chrono::hours(7 * 24);
     const auto limit = [&](std::uint64_t soft, std::uint64_t hard) {
       return strict && soft > 0 ? soft : hard;
     };
@@ -456,6 +459,7 @@ class Pair {
     const std::string words = act();
     model_.watch_limits();
     if (!words.empty()) return words;
+    if (auto differs = follow_wrong_clock(); !differs.empty()) return differs;
     if (auto differs = compare_usage(people[below(std::size(people))]); !differs.empty())
       return differs;
     if (auto differs = compare_look(); !differs.empty()) return differs;
@@ -721,6 +725,7 @@ class Pair {
     if (!ticket.wait()) return;
     Person person;
     person.id = volume_->people().account(std::string_view(name))->id;
+    person.made = *place_.now;
     model_.people[name] = person;
     Item* members = Model::in(*model_.root, "members");
     if (members == nullptr) {
@@ -851,6 +856,20 @@ class Pair {
   }
 
   // -- comparing --
+
+  // A moment that only a wrong clock can have told is told anew, as of now, by the next change of
+  // what the account has; until then it stays.
+  std::string follow_wrong_clock() {
+    for (auto& [name, person] : model_.people) {
+      if (!person.over || model_.now < person.made) continue;
+      if (*person.over <= model_.now && *person.over >= person.made) continue;
+      const auto view = volume_->people().account(person.id);
+      if (!view || view->over_since == person.over) continue;
+      if (view->over_since != model_.now) return name + " has a grace that began at no moment";
+      person.over = view->over_since;
+    }
+    return "";
+  }
 
   std::string compare_usage(const std::string& name) {
     const auto found = model_.people.find(name);
