@@ -134,6 +134,7 @@ void add_file_commands(CLI::App& app, Program& program);
 void add_hand_in_commands(CLI::App& app, Program& program);
 void add_init_command(CLI::App& app, Program& program);
 void add_journal_command(CLI::App& app, Program& program);
+void add_leaver_commands(CLI::App& account, Program& program);
 void add_manual_command(CLI::App& app, Program& program);
 void add_notice_commands(CLI::App& app, Program& program);
 void add_pdf_command(CLI::App& app, Program& program);
@@ -142,5 +143,6 @@ void add_queue_commands(CLI::App& app, Program& program);
 void add_serve_command(CLI::App& app, Program& program);
 void add_station_commands(CLI::App& app, Program& program);
 void add_status_command(CLI::App& app, Program& program);
+void add_year_commands(CLI::App& app, Program& program);
 
 }  // namespace stationer::admin

@@ -112,6 +112,9 @@ void add_list(CLI::App& group, Program& program) {
           },
           true},
          number_column("Files", "files"),
+         {"Last day", [](const json::object& each) { return last_day_of(each, "ends"); }},
+         {"Files until",
+          [](const json::object& each) { return last_day_of(each, "leaves_after"); }},
          text_column("Full name", "full_name")},
         "There are no accounts yet. Add some with: stationer account add NAME");
   });
@@ -150,7 +153,9 @@ void add_show(CLI::App& group, Program& program) {
                {"bytes", limit_of(*account, "soft_bytes", "hard_bytes", size_of)},
                {"files", limit_of(*account, "soft_files", "hard_files", text_of)},
                {"over since", time_of(*account, "over_since")},
-               {"made", time_of(*account, "created")}});
+               {"made", time_of(*account, "created")},
+               {"last day", last_day_of(*account, "ends")},
+               {"files until", last_day_of(*account, "leaves_after")}});
     return {};
   });
 }
@@ -161,10 +166,13 @@ void add_change(CLI::App& group, Program& program) {
     std::string role;
     std::string klass;
     std::string full_name;
+    std::string ends;
   };
   const auto options = std::make_shared<Options>();
-  CLI::App& command = add_command(group, "change", "Change an account's role, class or full name",
-                                  "stationer account change sorrel --role leader");
+  CLI::App& command = add_command(
+      group, "change", "Change an account's role, class, full name or end",
+      "stationer account change sorrel --role leader\n  stationer account change bram --ends "
+      "2027-07-31");
   add_argument(command, "NAME", options->name, "The account");
   const auto* role = add_role_option(command, options->role);
   const auto* klass =
@@ -173,13 +181,17 @@ void add_change(CLI::App& group, Program& program) {
   const auto* full_name =
       command.add_option("--full-name", options->full_name, "The name as people say it")
           ->type_name("TEXT");
-  run(command, program, [options, role, klass, full_name](Channel& channel) {
+  const auto* ends =
+      command.add_option("--ends", options->ends, "The last day one can sign in; \"\" for no end")
+          ->type_name("DATE");
+  run(command, program, [options, role, klass, full_name, ends](Channel& channel) {
     json::object params{{"name", options->name}};
     put_text(params, role, "role", options->role);
     put_text(params, klass, "class", options->klass);
     put_text(params, full_name, "full_name", options->full_name);
+    put_text(params, ends, "ends", options->ends);
     if (params.size() == 1)
-      throw WrongUsage("Say what is to change: --role, --class, --full-name.");
+      throw WrongUsage("Say what is to change: --role, --class, --full-name, --ends.");
     return status_of(channel.call("account.change", std::move(params)));
   });
 }
@@ -258,6 +270,7 @@ void add_account_commands(CLI::App& app, Program& program) {
   add_closing(group, program, false);
   add_password(group, program);
   add_quota(group, program);
+  add_leaver_commands(group, program);
   add_for_each<std::string>(
       group, program,
       {"remove", "Remove accounts that own no files any more; others can be closed",

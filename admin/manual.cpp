@@ -131,6 +131,7 @@ std::string manual_page(const CLI::App& app) {
       ".TP\n.I VOLUME/volume.toml\nThe settings of a volume, read when the service starts.\n"
       ".TP\n.I VOLUME/files/\nWhat stations see, under its own names.\n"
       ".TP\n.I VOLUME/printouts/\nThe printouts, by year, month and day.\n"
+      ".TP\n.I VOLUME/archives/\nWhat was exported or left behind, by person.\n"
       ".TP\n.I VOLUME/control\nThe socket by which the commands reach the service.\n"
       ".SH EXAMPLES\n.nf\n";
   append_examples(app, out);

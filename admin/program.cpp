@@ -57,6 +57,7 @@ void add_commands(CLI::App& app, Program& program) {
   add_account_commands(app, program);
   add_class_commands(app, program);
   add_hand_in_commands(app, program);
+  add_year_commands(app, program);
   add_file_commands(app, program);
   add_queue_commands(app, program);
   add_printout_commands(app, program);

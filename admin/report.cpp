@@ -61,6 +61,11 @@ std::string time_of(const json::object& object, std::string_view key) {
   return time ? server::short_date(*time) : "";
 }
 
+std::string last_day_of(const json::object& object, std::string_view key) {
+  const auto time = read_time(text_of(object, key));
+  return time ? server::short_day(*time - std::chrono::milliseconds(1)) : "";
+}
+
 std::string size_of(const json::object& object, std::string_view key) {
   return server::short_size(number_of(object, key));
 }

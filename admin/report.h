@@ -26,8 +26,9 @@ std::string size_of(const boost::json::object& object, std::string_view key);  /
 std::string limit_of(const boost::json::object& object, std::string_view soft,
                      std::string_view hard,
                      std::string (*word)(const boost::json::object&, std::string_view));
-std::string address_of(const boost::json::object& object, std::string_view key);  // "1900 hex"
-std::string names_of(const boost::json::object& object, std::string_view key);    // "a, b"
+std::string address_of(const boost::json::object& object, std::string_view key);   // "1900 hex"
+std::string names_of(const boost::json::object& object, std::string_view key);     // "a, b"
+std::string last_day_of(const boost::json::object& object, std::string_view key);  // before an end
 
 // Text for a terminal: what could steer it is replaced.
 std::string printable(std::string_view text);

@@ -8,6 +8,8 @@
 #include <fmt/format.h>
 #include <sqlite3.h>
 
+#include "fs/text.h"
+
 namespace stationer::fs {
 namespace {
 
@@ -333,20 +335,72 @@ Result<std::optional<Hash>> Catalog::digest(ContentId content) {
 }
 
 Result<std::vector<JournalEntry>> Catalog::journal(const JournalQuery& query) {
+  std::string conditions;
+  std::vector<std::string> texts;
+  const auto need = [&](std::string_view condition, std::string_view text) {
+    if (text.empty()) return;
+    texts.push_back(ascii_lower(text));
+    conditions += fmt::format(" AND {}", fmt::format(fmt::runtime(condition), texts.size()));
+  };
+  need("lower(who) = ?{}", query.who);
+  need("instr(lower(station), ?{}) > 0", query.where);
+  need("instr(lower(what), ?{}) > 0", query.what);
+  need("instr(lower(subject), ?{}) > 0", query.subject);
+  for (const auto& word : query.words) {
+    need(
+        "instr(lower(who || ' ' || station || ' ' || what || ' ' || subject || ' ' || detail), "
+        "?{}) > 0",
+        word);
+  }
+  if (query.from)
+    conditions += fmt::format(" AND at >= {}", query.from->time_since_epoch().count());
+  if (query.to) conditions += fmt::format(" AND at < {}", query.to->time_since_epoch().count());
+
   const std::lock_guard lock(impl_->mutex);
-  auto statement = impl_->prepare(Sql<JournalEntry>().select +
-                                  " WHERE (?1 = '' OR who = ?1) AND (?2 = '' OR instr(subject, ?2) "
-                                  "> 0) ORDER BY id DESC LIMIT ?3");
+  auto statement = impl_->prepare(fmt::format("{} WHERE 1{} ORDER BY id DESC LIMIT {}",
+                                              Sql<JournalEntry>().select, conditions, query.most));
   if (!statement) return statement.error();
-  bind(statement->get(), 1, query.who);
-  bind(statement->get(), 2, query.subject);
-  bind(statement->get(), 3, query.most);
+  int at = 0;
+  for (const auto& text : texts) bind(statement->get(), ++at, text);
   std::vector<JournalEntry> entries;
   auto done = impl_->each(statement->get(), [&](sqlite3_stmt* row) {
     entries.push_back(fetch_row<JournalEntry>(row));
   });
   if (!done) return done.error();
   return entries;
+}
+
+Status Catalog::whole_journal(const std::function<void(const JournalHead&)>& head,
+                              const std::function<void(const JournalEntry&)>& use) {
+  const std::lock_guard lock(impl_->mutex);
+  auto ends = impl_->prepare(Sql<JournalHead>().select);
+  if (!ends) return ends.error();
+  JournalHead found;
+  auto done =
+      impl_->each(ends->get(), [&](sqlite3_stmt* row) { found = fetch_row<JournalHead>(row); });
+  if (!done) return done;
+  head(found);
+  auto entries = impl_->prepare(Sql<JournalEntry>().select + " ORDER BY id");
+  if (!entries) return entries.error();
+  return impl_->each(entries->get(), [&](sqlite3_stmt* row) { use(fetch_row<JournalEntry>(row)); });
+}
+
+Result<std::optional<JournalEntry>> Catalog::newest_surplus(std::uint64_t most,
+                                                            std::optional<Time> before) {
+  const std::lock_guard lock(impl_->mutex);
+  // Times need not run with the numbers when the host's clock was set back.
+  auto statement = impl_->prepare(fmt::format(
+      "{} WHERE id <= max((SELECT coalesce(max(id), 0) - {} FROM journal), (SELECT "
+      "coalesce((SELECT min(id) FROM journal WHERE at >= {}), max(id) + 1) - 1 FROM journal)) "
+      "ORDER BY id DESC LIMIT 1",
+      Sql<JournalEntry>().select, most,
+      before ? before->time_since_epoch().count() : std::int64_t{0}));
+  if (!statement) return statement.error();
+  std::optional<JournalEntry> found;
+  auto done = impl_->each(statement->get(),
+                          [&](sqlite3_stmt* row) { found = fetch_row<JournalEntry>(row); });
+  if (!done) return done.error();
+  return found;
 }
 
 Result<std::uint64_t> Catalog::last_journal_id() {

@@ -17,9 +17,15 @@
 
 namespace stationer::fs {
 
+// What is looked for in the journal; all that is said has to fit. ASCII capitals do not count.
 struct JournalQuery {
-  std::string who;      // exact; empty: anybody
-  std::string subject;  // a part of it; empty: anything
+  std::string who;                   // the whole name; empty: anybody
+  std::string where{};               // a part of the station or address, as all below
+  std::string what{};                //
+  std::string subject{};             //
+  std::vector<std::string> words{};  // each somewhere in an entry
+  std::optional<Time> from{};        // not before
+  std::optional<Time> to{};          // before
   std::uint32_t most = 100;
 };
 
@@ -44,6 +50,14 @@ class Catalog {
   Result<std::optional<Hash>> digest(ContentId content);
   Result<std::vector<JournalEntry>> journal(const JournalQuery& query);  // newest first
   Result<std::uint64_t> last_journal_id();
+  // Every entry in the order of numbers, after head(), of one moment. Nothing else can use the
+  // catalogue meanwhile.
+  Status whole_journal(const std::function<void(const JournalHead&)>& head,
+                       const std::function<void(const JournalEntry&)>& use);
+  // The newest of the entries that are older than `before` or beyond the `most` newest; nothing
+  // when there are none.
+  Result<std::optional<JournalEntry>> newest_surplus(std::uint64_t most,
+                                                     std::optional<Time> before);
 
   // What SQLite's own checks find wrong; empty when nothing is.
   Result<std::vector<std::string>> integrity();

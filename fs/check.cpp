@@ -6,6 +6,7 @@
 
 #include <fmt/format.h>
 
+#include "fs/desk.h"
 #include "fs/files.h"
 
 namespace stationer::fs {
@@ -33,6 +34,7 @@ class Checker {
       if (auto done = check_host(HostPath() / root); !done) return done.error();
     }
     if (auto done = check_printouts(); !done) return done.error();
+    if (auto done = check_journal(); !done) return done.error();
     return std::move(report_);
   }
 
@@ -256,6 +258,15 @@ class Checker {
     });
   }
 
+  Status check_journal() {
+    auto verified = Desk(engine_).verify_journal();
+    if (!verified) return verified.error();
+    for (auto& sentence : verified->signs) {
+      report(Finding::Kind::journal, "the journal", std::move(sentence));
+    }
+    return {};
+  }
+
   Status check_printouts() {
     const auto paths = engine_.read([](const State& state) {
       std::vector<std::string> out;
@@ -287,6 +298,7 @@ const char* finding_name(Finding::Kind kind) {
     case Finding::Kind::changed: return "changed";
     case Finding::Kind::stray: return "stray";
     case Finding::Kind::usage: return "usage";
+    case Finding::Kind::journal: return "journal";
     case Finding::Kind::strange: return "strange";
   }
   return "unknown";

@@ -18,6 +18,7 @@ struct Finding {
     changed,    // contents that are not what was saved
     stray,      // something on the host that no row knows of
     usage,      // invariant 4: the counted bytes are not the sum over the catalogue
+    journal,    // an entry that is not what was written, or is missing
     strange,    // a link, device or socket where only files and folders belong
   };
   Kind kind;

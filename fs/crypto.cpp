@@ -109,6 +109,13 @@ std::uint64_t random_number() {
   return out;
 }
 
+Hash random_hash() {
+  ensure_ready();
+  Hash out;
+  randombytes_buf(out.data(), out.size());
+  return out;
+}
+
 std::string random_password(std::size_t length) {
   static constexpr std::string_view alphabet = "23456789abcdefghjkmnpqrstuvwxyz";
   ensure_ready();

@@ -57,6 +57,7 @@ Hash hash_of(std::string_view bytes);
 std::string hex(std::span<const std::uint8_t> bytes);
 
 std::uint64_t random_number();
+Hash random_hash();  // 32 random bytes
 
 // A pass-phrase for a slip: lower-case letters and digits that no typeface confuses, each drawn
 // evenly. 10 characters are 49.5 bits.

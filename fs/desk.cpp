@@ -5,6 +5,7 @@
 #include <fmt/format.h>
 
 #include "fs/account.h"
+#include "fs/crypto.h"
 #include "fs/rights.h"
 #include "fs/text.h"
 
@@ -216,6 +217,47 @@ Ticket Desk::note(const Caller& caller, std::string what, std::string subject, s
 Result<std::vector<JournalEntry>> Desk::journal(const JournalQuery& query) {
   if (auto settled = engine_.drain(); !settled) return settled.error();
   return engine_.catalog().journal(query);
+}
+
+Result<JournalReport> Desk::verify_journal() {
+  if (auto settled = engine_.drain(); !settled) return settled.error();
+  std::optional<JournalVerifier> verifier;
+  auto done =
+      engine_.catalog().whole_journal([&](const JournalHead& head) { verifier.emplace(head); },
+                                      [&](const JournalEntry& entry) { verifier->add(entry); });
+  if (!done) return done.error();
+  return verifier->finish();
+}
+
+Status Desk::shorten_journal() {
+  if (auto settled = engine_.drain(); !settled) return settled;
+  const std::uint64_t most = journal_limits_.entries;
+  const auto [first, last] = engine_.read(
+      [](const State& state) { return std::pair(state.journal.first, state.journal.last); });
+  // With some slack, so that this is not done for every entry.
+  const bool too_many = most != 0 && last - first >= most + most / 100;
+  std::optional<Time> oldest;
+  if (journal_limits_.days != 0) {
+    oldest = engine_.now() - std::chrono::days(journal_limits_.days);
+  }
+  auto surplus = engine_.catalog().newest_surplus(too_many ? most : last, oldest);
+  if (!surplus) return surplus.error();
+  if (!*surplus) return {};
+  return engine_
+      .change([&](Transaction& change) -> Status {
+        JournalHead head = change.state().journal;
+        if ((*surplus)->id < head.first) return {};
+        JournalEntry gone;
+        for (gone.id = head.first; gone.id <= (*surplus)->id; ++gone.id) change.drop(gone);
+        head.first = (*surplus)->id + 1;
+        head.before = (*surplus)->hash;
+        change.put(head);
+        change.journal(stationer_itself(), std::string(shortened_what),
+                       shortened_subject((*surplus)->id),
+                       fmt::format("the hash of the last of them: {}", hex((*surplus)->hash)));
+        return {};
+      })
+      .wait();
 }
 
 }  // namespace stationer::fs

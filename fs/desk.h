@@ -8,6 +8,7 @@
 
 #include "fs/caller.h"
 #include "fs/engine.h"
+#include "fs/journal.h"
 #include "fs/result.h"
 #include "fs/ticket.h"
 
@@ -38,7 +39,8 @@ class Desk {
   static constexpr std::size_t longest_notice = 240;  // characters
   static constexpr std::size_t most_notices = 100;    // waiting for one account
 
-  explicit Desk(Engine& engine) : engine_(engine) {}
+  explicit Desk(Engine& engine, JournalLimits journal = {})
+      : engine_(engine), journal_limits_(journal) {}
 
   // Leaves a notice for an account, for a class ("@NAME", leaders of it and managers only) or for
   // everybody ("@all", managers only). Guests can't.
@@ -63,9 +65,14 @@ class Desk {
   Ticket note(const Caller& caller, std::string what, std::string subject, std::string detail = "");
   // Newest first. Waits until what was done so far is in the catalogue.
   Result<std::vector<JournalEntry>> journal(const JournalQuery& query);
+  // Compares the journal with its chain (fs/journal.h).
+  Result<JournalReport> verify_journal();
+  // Lets the oldest entries fall off that are more than is to be kept, and says so in an entry.
+  Status shorten_journal();
 
  private:
   Engine& engine_;
+  JournalLimits journal_limits_;
 };
 
 }  // namespace stationer::fs

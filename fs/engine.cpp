@@ -5,10 +5,13 @@
 
 #include <fmt/format.h>
 
+#include "fs/journal.h"
+
 namespace stationer::fs {
 namespace {
 
 std::string caller_name(const State& state, const Caller& caller) {
+  if (caller.itself) return "Stationer";
   if (caller.keeper) return "the keeper";
   const Account* account = state.account(caller.account);
   return account == nullptr ? "guest" : account->name;
@@ -27,17 +30,20 @@ void Transaction::undo() {
   }
 }
 
-void Transaction::journal(const Caller& caller, std::string what, std::string subject,
-                          std::string detail) {
+std::uint64_t Transaction::journal(const Caller& caller, std::string what, std::string subject,
+                                   std::string detail) {
   JournalEntry entry;
-  entry.id = journal_ids_++;
   entry.at = now_;
   entry.who = caller_name(state_, caller);
   entry.where = caller.where;
   entry.what = std::move(what);
   entry.subject = std::move(subject);
   entry.detail = std::move(detail);
+  JournalHead head = state_.journal;
+  append(head, entry, secret_);
   put(std::move(entry));
+  put(head);
+  return head.last;
 }
 
 Result<std::size_t> Content::read_at(std::uint64_t offset, std::span<char> into) const {
@@ -113,7 +119,9 @@ Status Engine::recover() {
   next_content_ = last_content + 1;
   auto journal = parts_.catalog->last_journal_id();
   if (!journal) return journal.error();
-  journal_ids_ = *journal + 1;
+  // Entries that the head does not know of were put in, or the head was set back. They are not
+  // written over: the verification tells of them.
+  state_.journal.last = std::max(state_.journal.last, *journal);
 
   Committer::Hooks hooks;
   hooks.failed = [this](std::vector<SubmissionPtr> submissions, const Error& why) {
@@ -131,7 +139,7 @@ Status Engine::recover() {
 
 Ticket Engine::change(const std::function<Status(Transaction&)>& make) {
   const std::unique_lock lock(state_mutex_);
-  Transaction transaction(state_, parts_.clock(), journal_ids_);
+  Transaction transaction(state_, parts_.clock(), parts_.secret);
   if (auto made = make(transaction); !made) {
     transaction.undo();
     return made.error();

@@ -26,11 +26,8 @@ namespace stationer::fs {
 // what asks for an error takes them all back.
 class Transaction {
  public:
-  Transaction(State& state, Time now, std::atomic<std::uint64_t>& journal_ids)
-      : state_(state),
-        now_(now),
-        journal_ids_(journal_ids),
-        submission_(std::make_shared<Submission>()) {}
+  Transaction(State& state, Time now, const Hash& secret)
+      : state_(state), now_(now), secret_(secret), submission_(std::make_shared<Submission>()) {}
 
   const State& state() const { return state_; }
   Time now() const { return now_; }
@@ -38,8 +35,11 @@ class Transaction {
   void put(Record record) { apply(fs::put(std::move(record))); }
   void drop(Record record) { apply(fs::drop(std::move(record))); }
   void deed(Deed deed) { submission_->commit.deeds.push_back(std::move(deed)); }
-  void journal(const Caller& caller, std::string what, std::string subject,
-               std::string detail = "");
+  // Adds to the journal, at the end of its chain: changes are made one after the other and logged
+  // in that order, and one that fails takes its entries and the chain's end back with it. Gives the
+  // entry's number.
+  std::uint64_t journal(const Caller& caller, std::string what, std::string subject,
+                        std::string detail = "");
 
   NodeId free_node() { return state_.tree.free_id(); }
 
@@ -50,7 +50,7 @@ class Transaction {
 
   State& state_;
   Time now_;
-  std::atomic<std::uint64_t>& journal_ids_;
+  const Hash& secret_;
   SubmissionPtr submission_;
 };
 
@@ -75,6 +75,7 @@ class Engine {
     std::unique_ptr<Catalog> catalog;
     Clock clock;
     std::uint64_t seed = 0;     // for the name table
+    Hash secret{};              // for the journal's salts
     std::uint64_t reserve = 0;  // bytes of disk kept free for the keeper
   };
   // Reads the catalogue and the log, and settles what the log holds.
@@ -145,7 +146,6 @@ class Engine {
   std::unordered_map<std::string, Outstanding> outstanding_asides_;
   std::uint64_t next_turn_ = 0;
   std::atomic<std::uint64_t> next_content_{1};
-  std::atomic<std::uint64_t> journal_ids_{1};
   std::vector<std::string> opening_troubles_;
   std::unique_ptr<Committer> committer_;
 };

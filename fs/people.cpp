@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include <fmt/chrono.h>
 #include <fmt/format.h>
 
 #include "fs/account.h"
@@ -69,6 +70,11 @@ Result<NodeId> add_folder(Transaction& change, NodeId parent, std::string_view n
   return node.id;
 }
 
+std::string in_utc(Time time) {
+  return fmt::format("{:%Y-%m-%d %H:%M} UTC",
+                     fmt::gmtime(std::chrono::system_clock::to_time_t(time)));
+}
+
 constexpr unsigned owner_all = Access::owner_read | Access::owner_write;
 
 std::vector<AccountId> primarily_in(const State& state, ClassId klass) {
@@ -106,6 +112,10 @@ AccountView People::view_of(const State& state, const Account& account) {
   view.usage = state.tree.usage(account.id);
   view.over_since = account.over_since;
   view.created = account.created;
+  view.ends = account.ends;
+  if (const auto left = state.leaving.find(account.id); left != state.leaving.end()) {
+    view.leaves_after = left->second.after;
+  }
   return view;
 }
 
@@ -245,6 +255,9 @@ Ticket People::change_account(const Caller& caller, std::string_view name,
     if (wanted.closed && *wanted.closed != account->closed) {
       account->closed = *wanted.closed;
       note(account->closed ? "account closed" : "account opened", "");
+      if (!account->closed && state.leaving.count(account->id) != 0) {
+        change.drop(Leaving(state.leaving.at(account->id)));
+      }
     }
     if (wanted.klass) {
       account->klass = no_class;
@@ -269,6 +282,10 @@ Ticket People::change_account(const Caller& caller, std::string_view name,
     if (wanted.own_limits && *wanted.own_limits != account->own_limits) {
       account->own_limits = *wanted.own_limits;
       note("limits changed", account->own_limits ? "its own" : "those of its class");
+    }
+    if (wanted.ends && *wanted.ends != account->ends) {
+      account->ends = *wanted.ends;
+      note("end changed", account->ends ? in_utc(*account->ends) : "no end");
     }
     change.put(*account);
     track_soft_limit(change, account->id);
@@ -319,6 +336,9 @@ Ticket People::remove_account(const Caller& caller, std::string_view name) {
       change.put(printout);
     }
     forget_hand_ins(change, account->id);
+    if (state.leaving.count(account->id) != 0) {
+      change.drop(Leaving(state.leaving.at(account->id)));
+    }
     change.drop(*account);
     change.journal(caller, "account removed", account->name);
     return {};
@@ -466,9 +486,10 @@ Result<AccountId> People::sign_in(std::string_view name, std::string_view passwo
   });
   const bool open = account.id != no_account && !account.closed && !account.password.empty();
   const bool right = verify_password(open ? account.password : nobody_, password) && open;
-  Caller caller{right ? account.id : no_account, false, where};
+  const bool over = right && account.ends && engine_.now() >= *account.ends;
+  Caller caller{right && !over ? account.id : no_account, false, where};
   std::string rehashed;
-  if (right && needs_rehash(account.password, cost_)) {
+  if (right && !over && needs_rehash(account.password, cost_)) {
     if (auto made = hash_password(password, cost_)) rehashed = std::move(*made);
   }
   static_cast<void>(engine_.change([&](Transaction& change) -> Status {
@@ -479,10 +500,17 @@ Result<AccountId> People::sign_in(std::string_view name, std::string_view passwo
       change.put(updated);
     }
     // What was typed as a name may be a password; only names that exist are written down.
-    change.journal(caller, right ? "signed in" : "sign-in refused",
-                   account.id == no_account ? "an unknown name" : account.name);
+    change.journal(caller, right && !over ? "signed in" : "sign-in refused",
+                   account.id == no_account ? "an unknown name" : account.name,
+                   over ? "the account's time is over" : "");
     return {};
   }));
+  if (over) {
+    return Error{Code::denied,
+                 fmt::format("The time of the account {} is over. Its files are still there: ask "
+                             "whoever keeps this room.",
+                             account.name)};
+  }
   if (!right) {
     return Error{Code::wrong_password, "That name and password do not go together. Try again."};
   }

@@ -32,6 +32,8 @@ struct AccountView {
   Usage usage;
   std::optional<Time> over_since;
   Time created{};
+  std::optional<Time> ends;          // from when on nobody can sign in
+  std::optional<Time> leaves_after;  // left: when the files go to the bin
 };
 
 struct ClassView {
@@ -56,8 +58,9 @@ struct AccountChange {
   std::optional<Role> role{};
   std::optional<bool> closed{};
   std::optional<std::string> klass{};
-  std::optional<Quota> quota{};      // its own from then on
-  std::optional<bool> own_limits{};  // false: those of the primary class again
+  std::optional<Quota> quota{};               // its own from then on
+  std::optional<bool> own_limits{};           // false: those of the primary class again
+  std::optional<std::optional<Time>> ends{};  // nothing within: never
 };
 
 class People {
@@ -89,9 +92,13 @@ class People {
   Ticket join(const Caller& caller, std::string_view klass, std::string_view account, bool leader);
   Ticket leave(const Caller& caller, std::string_view klass, std::string_view account);
 
+  // Before an account's end people are told of it for this long.
+  static constexpr std::chrono::days end_warning{14};
+
   // Who `name` and `password` prove one to be. Code::wrong_password says nothing of which of them
   // was wrong, and takes as long for an account that is not there. Takes as long as a hash does,
-  // and that much memory. The journal has it either way.
+  // and that much memory. The journal has it either way. Code::denied, only for the right password,
+  // when the account's time is over.
   Result<AccountId> sign_in(std::string_view name, std::string_view password,
                             const std::string& where);
   // Takes as long as a hash does. Who changes their own password must have proved the old one.

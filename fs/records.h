@@ -100,6 +100,7 @@ struct Account {
   std::optional<Time> over_since;   // when usage last went over a soft limit, while it is
   Fullness told = Fullness::roomy;  // what its last notice about space said, or better since
   Time created{};
+  std::optional<Time> ends;  // from when on nobody can sign in
 
   Quota quota() const { return {soft_bytes, hard_bytes, soft_files, hard_files}; }
 
@@ -120,6 +121,7 @@ struct Account {
     visit("over_since", row.over_since);
     visit("told", row.told);
     visit("created", row.created);
+    visit("ends", row.ends);
   }
 };
 
@@ -238,7 +240,8 @@ struct Printout {
   }
 };
 
-// Who did what, when, from where (invariant 9). Only ever added to.
+// Who did what, when, from where (invariant 9). Added to; the oldest may fall off, and an erased
+// person's name goes.
 struct JournalEntry {
   static constexpr std::string_view table = "journal";
   static constexpr int keys = 1;
@@ -250,6 +253,9 @@ struct JournalEntry {
   std::string what;   // "account added", "access changed", …
   std::string subject;
   std::string detail;
+  Hash seal{};                // the salt of the names' digest; once they are erased, that digest
+  Hash hash{};                // over the hash before it and this entry: fs/journal.h
+  std::uint64_t erasure = 0;  // the entry that tells of the erasure; 0: nothing was erased
 
   template <class Self, class Visit>
   static void fields(Self& row, Visit&& visit) {
@@ -260,6 +266,97 @@ struct JournalEntry {
     visit("what", row.what);
     visit("subject", row.subject);
     visit("detail", row.detail);
+    visit("seal", row.seal);
+    visit("hash", row.hash);
+    visit("erasure", row.erasure);
+  }
+};
+
+// Both ends of the journal, apart from its entries, so that a missing end shows. One row.
+struct JournalHead {
+  static constexpr std::string_view table = "journal_head";
+  static constexpr int keys = 1;
+
+  std::uint32_t id = 1;
+  std::uint64_t first = 1;  // the oldest entry that is kept
+  Hash before{};            // the hash of the entry before it
+  std::uint64_t last = 0;   // the newest entry
+  Hash hash{};              // its hash
+
+  template <class Self, class Visit>
+  static void fields(Self& row, Visit&& visit) {
+    visit("id", row.id);
+    visit("first", row.first);
+    visit("before", row.before);
+    visit("last", row.last);
+    visit("hash", row.hash);
+  }
+};
+
+// Classes that were moved up a year, in one step that can be undone (fs/years.h).
+struct YearStep {
+  static constexpr std::string_view table = "year_step";
+  static constexpr int keys = 1;
+
+  std::uint32_t id = 0;
+  Time made{};
+  std::string by;
+  std::string words;  // "year9 to year10, year10 left"
+
+  template <class Self, class Visit>
+  static void fields(Self& row, Visit&& visit) {
+    visit("id", row.id);
+    visit("made", row.made);
+    visit("by_name", row.by);
+    visit("words", row.words);
+  }
+};
+
+// What was done to one account in such a step.
+struct YearMove {
+  static constexpr std::string_view table = "year_move";
+  static constexpr int keys = 2;
+
+  std::uint32_t step = 0;
+  std::uint32_t number = 0;
+  AccountId account{};
+  ClassId from{};
+  ClassId to{};          // no_class: left
+  bool joined = false;   // was not in `to` before
+  bool primary = false;  // the primary class was `from`
+  bool closed = false;   // the account was closed
+
+  template <class Self, class Visit>
+  static void fields(Self& row, Visit&& visit) {
+    visit("step", row.step);
+    visit("number", row.number);
+    visit("account", row.account);
+    visit("from_class", row.from);
+    visit("to_class", row.to);
+    visit("joined", row.joined);
+    visit("primary_class", row.primary);
+    visit("closed", row.closed);
+  }
+};
+
+// Somebody who left: their work is in an archive, and their files go to the bin later.
+struct Leaving {
+  static constexpr std::string_view table = "leaving";
+  static constexpr int keys = 1;
+
+  AccountId account{};
+  Time after{};         // when the files go
+  Time archived{};      // when the archive was made
+  std::string archive;  // host path inside the volume
+  Hash works{};         // of the files' paths and contents that are in it
+
+  template <class Self, class Visit>
+  static void fields(Self& row, Visit&& visit) {
+    visit("account", row.account);
+    visit("after", row.after);
+    visit("archived", row.archived);
+    visit("archive", row.archive);
+    visit("works", row.works);
   }
 };
 
@@ -352,8 +449,9 @@ struct Receipt {
   }
 };
 
-using Record = std::variant<Node, Digest, Account, Class, Membership, BinEntry, Notice, Printout,
-                            JournalEntry, Version, HandIn, Receipt>;
+using Record =
+    std::variant<Node, Digest, Account, Class, Membership, BinEntry, Notice, Printout, JournalEntry,
+                 Version, HandIn, Receipt, JournalHead, YearStep, YearMove, Leaving>;
 
 // One row put (added or replaced) or dropped; only the key fields count for a drop.
 struct Change {

@@ -52,6 +52,16 @@ Change State::apply(const Change& change) {
           if (!undo.drop) receipts_of_[std::get<Receipt>(undo.record).account].erase(row.number);
           if (!change.drop) receipts_of_[row.account].insert(row.number);
           return undo;
+        } else if constexpr (std::is_same_v<Row, YearStep>) {
+          return apply_to(year_steps, row.id, row, change.drop);
+        } else if constexpr (std::is_same_v<Row, YearMove>) {
+          return apply_to(year_moves, std::pair(row.step, row.number), row, change.drop);
+        } else if constexpr (std::is_same_v<Row, Leaving>) {
+          return apply_to(leaving, row.account, row, change.drop);
+        } else if constexpr (std::is_same_v<Row, JournalHead>) {
+          Change before = put(journal);
+          journal = change.drop ? JournalHead() : row;
+          return before;
         } else {
           return change;  // digests and journal entries are not kept in memory
         }

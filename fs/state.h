@@ -47,6 +47,10 @@ class State {
   std::map<std::pair<NodeId, ContentId>, Version> versions;
   std::map<NodeId, HandIn> hand_ins;
   std::map<std::uint32_t, Receipt> receipts;
+  JournalHead journal;
+  std::map<std::uint32_t, YearStep> year_steps;
+  std::map<std::pair<std::uint32_t, std::uint32_t>, YearMove> year_moves;
+  std::map<AccountId, Leaving> leaving;
 
  private:
   std::unordered_map<std::string, AccountId> account_names_;

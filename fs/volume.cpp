@@ -1,5 +1,7 @@
 #include "fs/volume.h"
 
+#include <tuple>
+
 #include <fmt/format.h>
 
 #include "fs/account.h"
@@ -19,7 +21,12 @@ void complete(Surroundings& surroundings) {
           std::chrono::system_clock::now());
     };
   }
-  if (surroundings.seed == 0) surroundings.seed = random_number();
+}
+
+// The name table's seed, and the secret of the journal's salts.
+std::pair<std::uint64_t, Hash> randomness(const Surroundings& surroundings) {
+  if (surroundings.seed == 0) return {random_number(), random_hash()};
+  return {surroundings.seed, hash_of(fmt::format("{}", surroundings.seed))};
 }
 
 Result<std::unique_ptr<HostFiles>> host_files_for(const std::string& directory,
@@ -122,7 +129,7 @@ Result<std::unique_ptr<Volume>> Volume::open_with(const std::string& directory,
   parts.files = std::move(host);
   parts.catalog = std::move(*catalog);
   parts.clock = std::move(surroundings.clock);
-  parts.seed = surroundings.seed;
+  std::tie(parts.seed, parts.secret) = randomness(surroundings);
   parts.reserve = settings->reserve;
   auto engine = Engine::open(std::move(parts));
   if (!engine) return engine.error();
@@ -135,16 +142,23 @@ Result<std::unique_ptr<Volume>> Volume::open_with(const std::string& directory,
   volume->files_ = std::make_unique<Files>(*volume->engine_, volume->settings_.grace);
   volume->people_ = std::make_unique<People>(*volume->engine_, surroundings.password_cost,
                                              volume->settings_.new_account);
-  volume->desk_ = std::make_unique<Desk>(*volume->engine_);
+  volume->desk_ = std::make_unique<Desk>(*volume->engine_, volume->settings_.journal);
   volume->history_ =
       std::make_unique<History>(*volume->engine_, *volume->files_, volume->settings_.retention);
   volume->hand_ins_ = std::make_unique<HandIns>(*volume->engine_, *volume->files_);
+  volume->leavers_ = std::make_unique<Leavers>(*volume->engine_, *volume->files_, *volume->desk_);
+  volume->years_ = std::make_unique<Years>(*volume->engine_);
   return volume;
 }
 
 Result<CheckReport> Volume::check(
     const std::function<void(std::uint64_t, std::uint64_t)>& progress) {
   return fs::check(*engine_, progress);
+}
+
+Status Volume::do_what_is_due() {
+  if (auto done = leavers_->do_what_is_due(); !done) return done;
+  return desk_->shorten_journal();
 }
 
 std::size_t Volume::nodes() const {

@@ -11,10 +11,12 @@
 #include "fs/desk.h"
 #include "fs/engine.h"
 #include "fs/files.h"
-#include "fs/history.h"
 #include "fs/hand_ins.h"
+#include "fs/history.h"
+#include "fs/leavers.h"
 #include "fs/people.h"
 #include "fs/volume_file.h"
+#include "fs/years.h"
 
 namespace stationer::fs {
 
@@ -22,7 +24,7 @@ namespace stationer::fs {
 struct Surroundings {
   Clock clock;  // by default the host's
   PasswordCost password_cost;
-  std::uint64_t seed = 0;  // by default random
+  std::uint64_t seed = 0;  // by default random; with one, everything comes out the same
   // Wraps the host's files; tests put a failing disk in between.
   std::function<std::unique_ptr<HostFiles>(std::unique_ptr<HostFiles>)> wrap_files;
 };
@@ -45,6 +47,8 @@ class Volume {
   Desk& desk() { return *desk_; }
   History& history() { return *history_; }
   HandIns& hand_ins() { return *hand_ins_; }
+  Years& years() { return *years_; }
+  Leavers& leavers() { return *leavers_; }
 
   const std::string& directory() const { return directory_; }
   const std::string& name() const { return settings_.name; }
@@ -55,6 +59,10 @@ class Volume {
   HostFiles& host_files() { return engine_->files(); }
   Status check_space(std::uint64_t bytes) { return engine_->check_space(bytes); }
   Result<HostSpace> space() { return engine_->space(); }
+
+  // What time brings: the files of those who left go to the bin, the journal's oldest entries fall
+  // off. May wait for the disk.
+  Status do_what_is_due();
 
   Result<CheckReport> check(const std::function<void(std::uint64_t, std::uint64_t)>& progress = {});
   // Waits until everything acknowledged is also under its readable name.
@@ -78,6 +86,8 @@ class Volume {
   std::unique_ptr<Desk> desk_;
   std::unique_ptr<History> history_;
   std::unique_ptr<HandIns> hand_ins_;
+  std::unique_ptr<Years> years_;
+  std::unique_ptr<Leavers> leavers_;
 };
 
 }  // namespace stationer::fs

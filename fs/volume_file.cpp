@@ -17,6 +17,9 @@ constexpr std::int64_t default_versions = 20;
 constexpr std::int64_t default_history_mib = 64;
 constexpr std::int64_t default_grace_days = default_grace.count() / 24;
 constexpr std::int64_t most_grace_days = 3660;
+constexpr std::int64_t default_journal_entries = 100'000;
+constexpr std::int64_t default_journal_days = 400;
+constexpr std::int64_t most_journal_days = 36'500;
 constexpr std::int64_t most_mib = std::int64_t{1} << 40;
 constexpr std::int64_t most_files = 1'000'000'000;
 
@@ -63,10 +66,15 @@ std::string new_volume_file(std::string_view name, Time created) {
       "[history]\n"
       "days = {}             # how long removed and replaced files are kept; 0 is for ever\n"
       "versions = {}         # how many former contents of one file; 0 is all of them\n"
-      "account_mib = {}      # what one account's history may take; 0 is no limit\n",
+      "account_mib = {}      # what one account's history may take; 0 is no limit\n"
+      "\n"
+      "[journal]\n"
+      "entries = {}       # the newest that are kept; 0 is no limit\n"
+      "days = {}             # how long entries are kept; 0 is no limit\n",
       volume_format, quoted(name), fmt::gmtime(std::chrono::system_clock::to_time_t(created)),
       default_reserve_mib, default_account_mib, default_account_files, default_grace_days,
-      default_days, default_versions, default_history_mib);
+      default_days, default_versions, default_history_mib, default_journal_entries,
+      default_journal_days);
 }
 
 Result<VolumeSettings> parse_volume_file(std::string_view text) {
@@ -113,6 +121,17 @@ Result<VolumeSettings> parse_volume_file(std::string_view text) {
   auto retention = read_retention(*file);
   if (!retention) return retention.error();
   settings.retention = *retention;
+
+  auto journal = settings_table(*file, "journal");
+  if (!journal) return journal.error();
+  if (auto known = check_keys(**journal, "journal", {"entries", "days"}); !known) {
+    return known.error();
+  }
+  auto entries = number_setting(**journal, "entries", default_journal_entries, 0, most_files);
+  if (!entries) return entries.error();
+  auto days = number_setting(**journal, "days", default_journal_days, 0, most_journal_days);
+  if (!days) return days.error();
+  settings.journal = {static_cast<std::uint64_t>(*entries), static_cast<std::uint32_t>(*days)};
   return settings;
 }
 

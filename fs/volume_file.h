@@ -1,5 +1,5 @@
 // volume.toml: the volume's name and format, and the keeper's settings. This part reads the
-// [volume] and [limits] tables; the other layers read their own from the same text.
+// [volume], [limits] and [journal] tables; the other layers read their own from the same text.
 //
 //   [volume]
 //   format = 1                           # of the whole volume; a newer one is refused
@@ -14,12 +14,16 @@
 //   days = 90                            # removed and replaced files are kept; 0 is for ever
 //   versions = 20                        # of one file; 0 is all
 //   account_mib = 64                     # of one account's; 0 is no limit
+//   [journal]
+//   entries = 100000                     # the newest that are kept; 0 is no limit
+//   days = 400                           # how long; 0 is no limit
 #pragma once
 
 #include <string>
 #include <string_view>
 
 #include "fs/ids.h"
+#include "fs/journal.h"
 #include "fs/quota.h"
 #include "fs/result.h"
 #include "fs/retention.h"
@@ -35,6 +39,7 @@ struct VolumeSettings {
   Quota new_account;                         // what a new account may keep
   std::chrono::hours grace = default_grace;  // over a soft limit; 0: it is hard at once
   Retention retention;
+  JournalLimits journal;
 };
 
 // The text of a new volume's file.

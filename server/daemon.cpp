@@ -29,6 +29,7 @@ namespace {
 
 constexpr std::chrono::seconds trouble_interval{10};
 constexpr std::chrono::minutes thin_interval{1};
+constexpr std::chrono::hours due_interval{1};
 constexpr std::chrono::milliseconds last_word{200};
 
 // A connection is a descriptor; the usual limit of 1,024 would be the room's.
@@ -51,6 +52,7 @@ class Service {
         signals_(loop_.context(), SIGTERM, SIGINT),
         trouble_timer_(loop_.context()),
         thin_timer_(loop_.context()),
+        due_timer_(loop_.context()),
         stop_timer_(loop_.context()) {
     control_context_.running = &running_;
   }
@@ -98,6 +100,7 @@ class Service {
     spool_->start();
     watch_troubles();
     thin_history();
+    do_what_is_due();
     loop_.context().run();
   }
 
@@ -144,6 +147,19 @@ class Service {
     });
   }
 
+  // At the start and every hour: the store's own chores.
+  void do_what_is_due() {
+    loop_.work([this] {
+      if (auto done = volume_->do_what_is_due(); !done) {
+        spdlog::warn("What was due could not be done. {}", done.error().message);
+      }
+    });
+    due_timer_.expires_after(due_interval);
+    due_timer_.async_wait([this](const boost::system::error_code& failed) {
+      if (!failed) do_what_is_due();
+    });
+  }
+
   // No more connections, a last word to those there, and the end.
   void stop() {
     spdlog::info("Stopping.");
@@ -171,6 +187,7 @@ class Service {
   boost::asio::signal_set signals_;
   boost::asio::steady_timer trouble_timer_;
   boost::asio::steady_timer thin_timer_;
+  boost::asio::steady_timer due_timer_;
   boost::asio::steady_timer stop_timer_;
   std::vector<std::string> troubles_;
   std::vector<std::unique_ptr<Listener>> listeners_;

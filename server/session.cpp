@@ -388,6 +388,13 @@ Task<Status> Session::restore_version(fs::Path file, fs::ContentId version) {
   co_return co_await room_.loop.durable(ticket);
 }
 
+std::optional<fs::Time> Session::ends() const {
+  const auto account = room_.volume.people().account(caller_.account);
+  if (!account || !account->ends) return std::nullopt;
+  if (*account->ends > room_.volume.now() + fs::People::end_warning) return std::nullopt;
+  return account->ends;
+}
+
 fs::Result<fs::Files::Space> Session::space() const {
   auto space = files().space(caller_);
   const std::uint64_t highest = names_.style().highest_count;

@@ -105,6 +105,8 @@ class Session {
   Task<fs::Status> restore_version(fs::Path file, fs::ContentId version);
   // What is free is the least of what the quota, the disk and the station's system allow.
   fs::Result<fs::Files::Space> space() const;
+  // From when on one can't sign in any more, when that is near.
+  std::optional<fs::Time> ends() const;
 
   // ---- handing in (fs/hand_ins.h) ----
   // Whatever is saved straight into a hand-in folder is handed in, and its receipt is told once it

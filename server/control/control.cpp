@@ -32,9 +32,10 @@ Task<> answer(ControlClient& client, const Method& method, const boost::json::va
 }  // namespace
 
 std::span<const std::span<const Method>> control_methods() {
-  static const std::array<std::span<const Method>, 10> all = {
-      status_methods(), account_methods(), class_methods(),    hand_in_methods(), file_methods(),
-      stream_methods(), queue_methods(),   printout_methods(), journal_methods(), check_methods()};
+  static const auto all = std::to_array<std::span<const Method>>(
+      {status_methods(), account_methods(), class_methods(), hand_in_methods(), file_methods(),
+       stream_methods(), queue_methods(), printout_methods(), journal_methods(), check_methods(),
+       leaver_methods(), year_methods()});
   return all;
 }
 

@@ -28,10 +28,12 @@ std::span<const Method> class_methods();
 std::span<const Method> file_methods();
 std::span<const Method> hand_in_methods();
 std::span<const Method> journal_methods();
+std::span<const Method> leaver_methods();
 std::span<const Method> printout_methods();
 std::span<const Method> queue_methods();
 std::span<const Method> status_methods();
 std::span<const Method> stream_methods();
+std::span<const Method> year_methods();
 
 // All of them.
 std::span<const std::span<const Method>> control_methods();

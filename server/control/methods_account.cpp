@@ -127,9 +127,14 @@ Task<Answer> change(ControlClient& client, Params params) {
   change.closed = params.optional_flag("closed");
   change.klass = params.optional_text("class");
   change.own_limits = params.optional_flag("own_limits");
+  if (const auto ends = params.optional_text("ends"); ends && ends->empty()) {
+    change.ends = std::optional<fs::Time>();
+  } else if (const auto time = params.optional_time("ends", true)) {
+    change.ends = time;
+  }
   const NewLimits limits(params);
   if (!change.full_name && !change.role && !change.closed && !change.klass && !change.own_limits &&
-      !limits.any()) {
+      !change.ends && !limits.any()) {
     params.refuse("Nothing is named that is to change.");
   }
   if (limits.any() && change.own_limits == false) {

@@ -19,7 +19,12 @@ constexpr std::uint32_t most_entries = 10'000;
 Task<Answer> list(ControlClient& client, Params params) {
   fs::JournalQuery query;
   query.who = params.text_or_empty("who");
+  query.where = params.text_or_empty("station");
+  query.what = params.text_or_empty("what");
   query.subject = params.text_or_empty("about");
+  query.words = params.words("words");
+  query.from = params.optional_time("since");
+  query.to = params.optional_time("until", true);
   query.most = static_cast<std::uint32_t>(params.whole_or("most", default_entries, most_entries));
   const std::uint64_t from = listing_from(params);
   if (auto fine = params.check(); !fine) co_return fine.error();
@@ -28,6 +33,23 @@ Task<Answer> list(ControlClient& client, Params params) {
     auto entries = desk.journal(query);
     if (!entries) return entries.error();
     return listing(*entries, from, [](const auto& each) { return show(each); });
+  });
+  co_return co_await later;
+}
+
+Task<Answer> verify(ControlClient& client, Params params) {
+  if (auto fine = params.check(); !fine) co_return fine.error();
+  auto& desk = client.volume().desk();
+  const auto later = client.loop().blocking([&desk]() -> Answer {
+    auto report = desk.verify_journal();
+    if (!report) return report.error();
+    return boost::json::object{
+        {"whole", report->signs.empty()},
+        {"first", report->first},
+        {"last", report->last},
+        {"erased", report->erased},
+        {"hash", fs::hex(report->hash)},
+        {"signs", boost::json::array(report->signs.begin(), report->signs.end())}};
   });
   co_return co_await later;
 }
@@ -57,7 +79,8 @@ Task<Answer> send(ControlClient& client, Params params) {
   co_return done(sent);
 }
 
-constexpr std::array<Method, 2> methods = {{{"journal.list", list}, {"notice.send", send}}};
+constexpr std::array<Method, 3> methods = {
+    {{"journal.list", list}, {"journal.verify", verify}, {"notice.send", send}}};
 
 }  // namespace
 

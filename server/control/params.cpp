@@ -6,6 +6,7 @@
 #include <fmt/format.h>
 
 #include "fs/text.h"
+#include "server/dates.h"
 
 namespace stationer::server {
 
@@ -55,6 +56,18 @@ std::string Params::text_or_empty(std::string_view key) {
   return optional_text(key).value_or("");
 }
 
+std::vector<std::string> Params::words(std::string_view key) {
+  const std::string all = text_or_empty(key);
+  std::vector<std::string> out;
+  std::string_view left = all;
+  while (!left.empty()) {
+    const auto end = left.find(' ');
+    if (end != 0) out.emplace_back(left.substr(0, end));
+    left = end == std::string_view::npos ? "" : left.substr(end + 1);
+  }
+  return out;
+}
+
 std::optional<std::uint64_t> Params::optional_whole(std::string_view key, std::uint64_t most) {
   const json::value* value = take(key);
   if (value == nullptr) return std::nullopt;
@@ -88,6 +101,14 @@ std::optional<bool> Params::optional_flag(std::string_view key) {
 
 bool Params::flag(std::string_view key) {
   return optional_flag(key).value_or(false);
+}
+
+std::optional<fs::Time> Params::optional_time(std::string_view key, bool end) {
+  const auto text = optional_text(key);
+  if (!text) return std::nullopt;
+  const auto time = parse_date(*text, end);
+  if (!time) refuse(date_complaint(*text));
+  return time;
 }
 
 fs::Path Params::path(std::string_view key) {

@@ -11,6 +11,7 @@
 #include <boost/json/object.hpp>
 #include <boost/json/value.hpp>
 
+#include "fs/ids.h"
 #include "fs/path.h"
 #include "fs/result.h"
 
@@ -28,8 +29,11 @@ class Params {
   std::uint64_t whole(std::string_view key, std::uint64_t most);
   std::uint64_t whole_or(std::string_view key, std::uint64_t otherwise, std::uint64_t most);
   std::optional<std::uint64_t> optional_whole(std::string_view key, std::uint64_t most);
-  bool flag(std::string_view key);  // false when it is not there
+  std::vector<std::string> words(std::string_view key);  // of a text, parted by spaces
+  bool flag(std::string_view key);                       // false when it is not there
   std::optional<bool> optional_flag(std::string_view key);
+  // As in server/dates.h; `end`: a day without a time counts whole.
+  std::optional<fs::Time> optional_time(std::string_view key, bool end = false);
   fs::Path path(std::string_view key);  // from the top, with or without / in front
 
   // A job's or a printout's number.

@@ -47,7 +47,9 @@ json::object show(const fs::AccountView& account) {
           {"hard_files", account.quota.hard_files},
           {"own_limits", account.own_limits},
           {"over_since", time_or_null(account.over_since)},
-          {"created", time_text(account.created)}};
+          {"created", time_text(account.created)},
+          {"ends", time_or_null(account.ends)},
+          {"leaves_after", time_or_null(account.leaves_after)}};
 }
 
 json::object show(const fs::ClassView& klass) {
@@ -104,9 +106,9 @@ json::object show(const fs::PrintoutView& printout) {
 }
 
 json::object show(const fs::JournalEntry& entry) {
-  return {{"number", entry.id},    {"at", time_text(entry.at)}, {"who", entry.who},
-          {"where", entry.where},  {"what", entry.what},        {"subject", entry.subject},
-          {"detail", entry.detail}};
+  return {{"number", entry.id},     {"at", time_text(entry.at)},   {"who", entry.who},
+          {"where", entry.where},   {"what", entry.what},          {"subject", entry.subject},
+          {"detail", entry.detail}, {"hash", fs::hex(entry.hash)}, {"erasure", entry.erasure}};
 }
 
 json::object show(const fs::Finding& finding) {

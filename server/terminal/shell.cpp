@@ -101,6 +101,12 @@ void Shell::welcome() {
   terminal_.say(fmt::format("Welcome, {}. Type help for help.", session_.name()));
   if (!session_.signed_in()) return;
   tell_of_space();
+  if (const auto ends = session_.ends()) {
+    terminal_.say(fmt::format(
+        "{} is the last day you can sign in. Copy what you want to keep, or ask whoever keeps this "
+        "room.",
+        short_day(*ends - std::chrono::milliseconds(1))));
+  }
   if (const auto notices = session_.notices().size(); notices > 0) {
     terminal_.say(
         notices == 1

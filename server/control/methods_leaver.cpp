@@ -1,0 +1,127 @@
+// Those who go: an archive of all that is theirs, leaving, and erasing.
+#include <algorithm>
+#include <array>
+
+#include <fmt/format.h>
+
+#include "server/control/listing.h"
+#include "server/control/method.h"
+#include "server/control/views.h"
+#include "server/room.h"
+
+namespace stationer::server {
+namespace {
+
+namespace json = boost::json;
+
+constexpr std::chrono::days files_stay{30};
+
+json::object show(const fs::PersonArchive& made) {
+  return {{"archive", made.path},
+          {"files", made.files},
+          {"printouts", made.printouts},
+          {"bytes", made.bytes}};
+}
+
+Task<Answer> take_along(ControlClient& client, Params params) {
+  const std::string name = params.text("name");
+  if (auto fine = params.check(); !fine) co_return fine.error();
+  auto& leavers = client.volume().leavers();
+  const auto later = client.loop().blocking([&leavers, caller = client.caller(), name]() -> Answer {
+    auto made = leavers.export_person(caller, name);
+    if (!made) return made.error();
+    return show(*made);
+  });
+  co_return co_await later;
+}
+
+Task<Answer> leave(ControlClient& client, Params params) {
+  const std::string name = params.text("name");
+  const auto after = params.optional_time("after", true);
+  if (auto fine = params.check(); !fine) co_return fine.error();
+  const fs::Time date = after.value_or(client.volume().now() + files_stay);
+  auto& leavers = client.volume().leavers();
+  const auto later =
+      client.loop().blocking([&leavers, caller = client.caller(), name, date]() -> Answer {
+        auto made = leavers.leave(caller, name, date);
+        if (!made) return made.error();
+        json::object out = show(*made);
+        out["after"] = time_text(date);
+        return out;
+      });
+  co_return co_await later;
+}
+
+Task<Answer> due(ControlClient& client, Params params) {
+  if (auto fine = params.check(); !fine) co_return fine.error();
+  auto& volume = client.volume();
+  const auto later = client.loop().blocking([&volume] { return volume.do_what_is_due(); });
+  co_return done(co_await later);
+}
+
+std::vector<std::uint32_t> jobs_of(const print::Spool& spool, const std::string& name) {
+  std::vector<std::uint32_t> numbers;
+  for (const auto& view : spool.jobs()) {
+    if (view.job.owner_name == name) numbers.push_back(view.job.number);
+  }
+  return numbers;
+}
+
+Task<Answer> erase(ControlClient& client, Params params) {
+  const std::string typed = params.text("name");
+  const bool confirmed = params.flag("confirmed");
+  const std::uint64_t from = listing_from(params);
+  if (auto fine = params.check(); !fine) co_return fine.error();
+  const auto account = client.volume().people().account(std::string_view(typed));
+  if (!account) co_return account.error();
+  const std::string name = account->name;
+  auto& spool = client.context().spool;
+  auto& leavers = client.volume().leavers();
+  if (!confirmed) {
+    const auto later = client.loop().blocking([&leavers, &spool, caller = client.caller(), name,
+                                               from]() -> Answer {
+      auto sentences = leavers.erasure_preview(caller, name);
+      if (!sentences) return sentences.error();
+      const auto jobs = jobs_of(spool, name).size();
+      if (jobs != 0) {
+        sentences->push_back(fmt::format("Print jobs of theirs that are not done go: {}.", jobs));
+      }
+      return listing(*sentences, from, [](const std::string& sentence) {
+        return json::object{{"sentence", sentence}};
+      });
+    });
+    co_return co_await later;
+  }
+  if (client.context().running != nullptr) {
+    const auto sessions = client.context().running->room.sessions();
+    const auto theirs = std::find_if(sessions.begin(), sessions.end(), [&](const auto& each) {
+      return each.signed_in && each.name == name;
+    });
+    if (theirs != sessions.end()) {
+      co_return fs::Error{fs::Code::busy,
+                          fmt::format("{} is signed in at {}. Try again when they have signed out.",
+                                      name, theirs->address)};
+    }
+  }
+  const auto later =
+      client.loop().blocking([&leavers, &spool, caller = client.caller(), name]() -> Answer {
+        for (const auto number : jobs_of(spool, name)) {
+          if (auto gone = spool.cancel(caller, number); !gone) return gone.error();
+        }
+        return done(leavers.erase(caller, name));
+      });
+  co_return co_await later;
+}
+
+constexpr std::array<Method, 4> methods = {{{"account.export", take_along},
+                                            {"account.leave", leave},
+                                            {"account.due", due},
+                                            {"account.erase", erase}}};
+
+}  // namespace
+
+std::span<const Method> leaver_methods() {
+  return methods;
+}
+
+}  // namespace stationer::server

@@ -1,0 +1,308 @@
+#include "fs/leavers.h"
+
+#include <map>
+#include <string>
+
+#include <catch2/catch.hpp>
+
+#include "fs/archive.h"
+#include "tests/support/test_volume.h"
+
+using namespace stationer;
+using namespace stationer::fs;
+using namespace stationer::test;
+
+namespace {
+
+// wren, with a file that is kept, one in /public, one in the bin, a folder in which robin has
+// something, a printout, and notices from and to her.
+struct Mill : TestVolume {
+  Caller robin, wren;
+
+  Mill() {
+    robin = add("robin");
+    wren = add("wren");
+    REQUIRE(save(wren, "members/wren/letter.txt", "Dear robin"));
+    done(files().set_access(wren, at("members/wren/letter.txt"), "a+k"));
+    REQUIRE(save(wren, "public/poem", "The weir sings"));
+    REQUIRE(save(wren, "members/wren/old", "gone"));
+    done(files().remove(wren, at("members/wren/old")));
+    done(files().make_folder(wren, at("public/shared")));
+    done(files().set_access(wren, at("public/shared"), "e+w"));
+    REQUIRE(save(robin, "public/shared/robins", "my own"));
+    REQUIRE(make_folders(volume->host_files(), HostPath() / "printouts" / "2027"));
+    REQUIRE(write_durably(volume->host_files(), HostPath() / "printouts" / "2027" / "7.pdf",
+                          "%PDF-1.7 poem"));
+    Printout printout;
+    printout.job = 7;
+    printout.owner = wren.account;
+    printout.queue = "paper";
+    printout.title = "A\tpoem";
+    printout.pages = 1;
+    printout.bytes = 13;
+    printout.printed = *now;
+    printout.path = "printouts/2027/7.pdf";
+    done(desk().add_printout(printout));
+    done(desk().send_notice(robin, "wren", "Meet at nine"));
+    done(desk().send_notice(wren, "robin", "I will"));
+  }
+
+  Leavers& leavers() { return volume->leavers(); }
+
+  std::map<std::string, std::string> unpacked(const std::string& path) {
+    std::map<std::string, std::string> out;
+    auto file = volume->host_files().open(HostPath::from_record(path).value());
+    REQUIRE(file);
+    ArchiveReader reader(archive_source(**file));
+    for (;;) {
+      auto entry = reader.next();
+      REQUIRE(entry);
+      if (!*entry) return out;
+      std::string& bytes = out[(*entry)->path.text() + ((*entry)->folder ? "/" : "")];
+      std::string piece(100, '\0');
+      for (;;) {
+        const auto got = reader.read(piece).value();
+        if (got == 0) break;
+        bytes.append(piece, 0, got);
+      }
+    }
+  }
+
+  void close(const std::string& name, bool closed = true) {
+    AccountChange change;
+    change.closed = closed;
+    done(people().change_account(keeper, name, change));
+  }
+  std::vector<std::string> whats(const std::string& subject = "") {
+    JournalQuery query;
+    query.subject = subject;
+    std::vector<std::string> out;
+    const auto entries = desk().journal(query).value();
+    for (const auto& each : entries) out.push_back(each.what);
+    return out;
+  }
+  bool on_host(const std::string& path) {
+    return volume->host_files().look(HostPath::from_record(path).value())->has_value();
+  }
+};
+
+}  // namespace
+
+TEST_CASE("an export has all there is of a person, and nothing of others") {
+  Mill mill;
+  auto made = mill.leavers().export_person(mill.keeper, "WREN");
+  REQUIRE(made);
+  CHECK(made->path == "archives/wren/2027-01-15.tar.zst");
+  CHECK(made->files == 3);
+  CHECK(made->printouts == 1);
+  auto there = mill.unpacked(made->path);
+  CHECK(there.at("files/members/wren/letter.txt") == "Dear robin");
+  CHECK(there.at("files/public/poem") == "The weir sings");
+  CHECK(there.at("printouts/7.pdf") == "%PDF-1.7 poem");
+  CHECK(there.count("files/public/shared/") == 1);
+  CHECK(there.count("files/public/shared/robins") == 0);
+  CHECK(there.at("account.txt").find("name\twren\n") != std::string::npos);
+  CHECK(there.at("account.txt").find("argon2") == std::string::npos);
+  CHECK(there.at("files.txt").find("files/public/poem\tdata\t") != std::string::npos);
+  CHECK(there.at("printouts.txt").find("7\tpaper\tA poem\t") != std::string::npos);
+  CHECK(there.at("notices.txt").find("robin\t2027-01-15T08:00:00Z\tMeet at nine\n") !=
+        std::string::npos);
+  CHECK(there.at("journal.txt").find("\taccount added\twren\t") != std::string::npos);
+  CHECK(there.at("journal.txt").find("\taccount added\trobin\t") == std::string::npos);
+  std::size_t binned = 0;
+  for (const auto& [name, bytes] : there) binned += name.starts_with("bin/") && bytes == "gone";
+  CHECK(binned == 1);
+  CHECK(mill.whats("wren").front() == "person exported");
+
+  // A second on the same day gets a name of its own.
+  CHECK(mill.leavers().export_person(mill.keeper, "wren")->path ==
+        "archives/wren/2027-01-15 2.tar.zst");
+  CHECK(mill.leavers().export_person(mill.robin, "wren").error().code == Code::denied);
+  CHECK(mill.leavers().export_person(mill.keeper, "nobody").error().code == Code::not_found);
+  CHECK(mill.findings().empty());
+}
+
+TEST_CASE("who leaves is archived at once, and their files go when the day is over") {
+  Mill mill;
+  const Time after = *mill.now + std::chrono::days(30);
+  auto made = mill.leavers().leave(mill.keeper, "wren", after);
+  REQUIRE(made);
+  CHECK(mill.people().account("wren")->closed);
+  CHECK(mill.people().account("wren")->leaves_after == after);
+  mill.reopen();
+  REQUIRE(mill.volume->do_what_is_due());
+  CHECK(mill.read(mill.keeper, "public/poem").value() == "The weir sings");
+
+  *mill.now = after;
+  SECTION("as they were") {
+    REQUIRE(mill.volume->do_what_is_due());
+    CHECK(mill.unpacked(made->path).at("files/public/poem") == "The weir sings");
+    CHECK_FALSE(mill.on_host("archives/wren/2027-02-14.tar.zst"));
+  }
+  SECTION("what changed since is archived before it goes") {
+    REQUIRE(mill.save(mill.keeper, "public/poem", "The weir hums", true));
+    TestVolume::done(mill.files().set_owner(mill.keeper, TestVolume::at("public/poem"), "wren"));
+    REQUIRE(mill.volume->do_what_is_due());
+    CHECK(mill.unpacked("archives/wren/2027-02-14.tar.zst").at("files/public/poem") ==
+          "The weir hums");
+  }
+  SECTION("an archive that is damaged is made again before anything goes") {
+    const HostPath path = HostPath::from_record(made->path).value();
+    auto file = mill.volume->host_files().open_write(path);
+    REQUIRE(file);
+    REQUIRE((*file)->write_at(50, "xxxxxxxx"));
+    REQUIRE(mill.volume->do_what_is_due());
+    CHECK(mill.unpacked("archives/wren/2027-02-14.tar.zst").at("files/public/poem") ==
+          "The weir sings");
+  }
+  SECTION("an archive that is gone is made again, too") {
+    REQUIRE(mill.volume->host_files().remove_file(HostPath::from_record(made->path).value()));
+    REQUIRE(mill.volume->do_what_is_due());
+    CHECK(mill.on_host("archives/wren/2027-02-14.tar.zst"));
+  }
+  CHECK(mill.read(mill.keeper, "public/poem").error().code == Code::not_found);
+  CHECK(mill.read(mill.keeper, "members/wren/letter.txt").error().code == Code::not_found);
+  CHECK(mill.read(mill.keeper, "public/shared/robins").value() == "my own");
+  CHECK(mill.files().bin(mill.keeper).size() == 3);  // the poem, the folder, and what was there
+  CHECK_FALSE(mill.people().account("wren")->leaves_after);
+  CHECK(mill.whats().front() == "leaver's files removed");
+  const auto before = mill.whats().size();
+  REQUIRE(mill.volume->do_what_is_due());  // once
+  CHECK(mill.whats().size() == before);
+  CHECK(mill.findings().empty());
+}
+
+TEST_CASE("opening the account takes leaving back") {
+  Mill mill;
+  const Time after = *mill.now + std::chrono::days(30);
+  REQUIRE(mill.leavers().leave(mill.keeper, "wren", after));
+  mill.close("wren", false);
+  CHECK_FALSE(mill.people().account("wren")->leaves_after);
+  *mill.now = after;
+  REQUIRE(mill.volume->do_what_is_due());
+  CHECK(mill.read(mill.keeper, "public/poem").value() == "The weir sings");
+}
+
+TEST_CASE("nothing goes and nothing half is left when archiving fails at any host call") {
+  long calls = 0;
+  for (long call = 1; call == 1 || call <= calls; ++call) {
+    INFO(call);
+    Mill mill;
+    REQUIRE(mill.volume->drain());
+    mill.failure->calls = 0;
+    mill.failure->failed = false;
+    mill.failure->fail_at = call;
+    auto made = mill.leavers().leave(mill.keeper, "wren", *mill.now);
+    mill.failure->fail_at = 0;
+    if (call == 1) {
+      Mill other;
+      REQUIRE(other.volume->drain());
+      other.failure->calls = 0;
+      REQUIRE(other.leavers().leave(other.keeper, "wren", *other.now));
+      calls = other.failure->calls;
+    }
+    if (!made) {
+      CHECK_FALSE(made.error().message.empty());
+      CHECK_FALSE(mill.people().account("wren")->closed);
+      CHECK_FALSE(mill.on_host("incoming/archive.tar.zst"));
+    } else {
+      CHECK(mill.unpacked(made->path).at("files/public/poem") == "The weir sings");
+    }
+    CHECK(mill.read(mill.keeper, "public/poem").value() == "The weir sings");
+    if (call > 60) break;  // the log's own calls behind it are tested elsewhere
+  }
+}
+
+TEST_CASE("erasing says first what would go") {
+  Mill mill;
+  auto preview = mill.leavers().erasure_preview(mill.keeper, "wren");
+  REQUIRE(preview);
+  REQUIRE(preview->size() == 7);
+  CHECK(preview->at(0) == "The account wren goes, with its place in 0 classes.");
+  CHECK(preview->at(1) == "4 files and folders of theirs go for good, and 1 more in the bin.");
+  CHECK(preview->at(2) == "1 printout, 1 notice for them and 0 archives of them go.");
+  CHECK(preview->at(3) ==
+        "The folder /public/shared stays, because it holds what is others', and "
+        "nobody owns it then.");
+  CHECK(preview->at(5).starts_with("Not reached: snapshots"));
+  CHECK(preview->at(6) == "First the account has to be closed: stationer account close wren");
+  CHECK(mill.leavers().erase(mill.keeper, "wren").error().code == Code::exists);
+  CHECK(mill.leavers().erasure_preview(mill.robin, "wren").error().code == Code::denied);
+  CHECK(mill.read(mill.keeper, "public/poem").value() == "The weir sings");
+}
+
+TEST_CASE("an erased person is gone from everything, and the journal still verifies") {
+  Mill mill;
+  REQUIRE(mill.leavers().export_person(mill.keeper, "wren"));
+  mill.close("wren");
+  CHECK(mill.leavers().erase(mill.robin, "wren").error().code == Code::denied);
+  REQUIRE(mill.leavers().erase(mill.keeper, "wren"));
+  const auto look = [&] {
+    CHECK(mill.people().account("wren").error().code == Code::not_found);
+    for (const char* path : {"public/poem", "members/wren", "members/wren/letter.txt"}) {
+      CHECK_FALSE(mill.files().look(mill.keeper, TestVolume::at(path)));
+      CHECK_FALSE(mill.on_host("files/" + std::string(path)));
+    }
+    CHECK(mill.files().bin(mill.keeper).empty());
+    CHECK(mill.volume->host_files().list(HostPath() / "bin")->empty());
+    CHECK(mill.read(mill.keeper, "public/shared/robins").value() == "my own");
+    CHECK(mill.files().look(mill.keeper, TestVolume::at("public/shared"))->owner.empty());
+    CHECK(mill.desk().printouts(mill.keeper, true).empty());
+    CHECK_FALSE(mill.on_host("printouts/2027/7.pdf"));
+    CHECK_FALSE(mill.on_host("archives/wren"));
+    REQUIRE(mill.desk().notices(mill.robin).size() == 1);
+    CHECK(mill.desk().notices(mill.robin)[0].from == "(erased)");
+    JournalQuery query;
+    query.words = {"wren"};
+    CHECK(mill.desk().journal(query)->empty());
+    auto report = mill.desk().verify_journal();
+    REQUIRE(report);
+    CHECK(report->signs.empty());
+    CHECK(report->erased > 5);
+    CHECK(mill.findings().empty());
+  };
+  REQUIRE(mill.volume->drain());
+  look();
+  mill.reopen();
+  look();
+  // Another of that name has nothing to do with it.
+  mill.add("wren");
+  CHECK(mill.desk().verify_journal()->signs.empty());
+  CHECK(mill.desk().notices(mill.caller("wren")).empty());
+}
+
+TEST_CASE("two people may be erased whose names stand in the same entry") {
+  Mill mill;
+  TestVolume::done(mill.desk().note(mill.keeper, "noted", "wren", "with robin"));
+  for (const char* name : {"wren", "robin"}) {
+    mill.close(name);
+    REQUIRE(mill.leavers().erase(mill.keeper, name));
+  }
+  JournalQuery query;
+  query.words = {"robin"};
+  CHECK(mill.desk().journal(query)->empty());
+  CHECK(mill.desk().verify_journal()->signs.empty());
+}
+
+TEST_CASE("an erasure that was cut short can be done again") {
+  for (long call = 1; call < 40; ++call) {
+    INFO(call);
+    Mill mill;
+    mill.close("wren");
+    REQUIRE(mill.volume->drain());
+    mill.failure->calls = 0;
+    mill.failure->stay_dead = true;
+    mill.failure->fail_at = call;
+    static_cast<void>(mill.leavers().erase(mill.keeper, "wren"));
+    mill.volume.reset();
+    mill.failure->fail_at = 0;
+    mill.failure->stay_dead = false;
+    mill.reopen();
+    if (mill.people().account("wren")) REQUIRE(mill.leavers().erase(mill.keeper, "wren"));
+    JournalQuery query;
+    query.words = {"wren"};
+    CHECK(mill.desk().journal(query)->empty());
+    CHECK(mill.desk().verify_journal()->signs.empty());
+    CHECK(mill.findings().empty());
+  }
+}
