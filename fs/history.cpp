@@ -76,19 +76,22 @@ std::vector<Version> versions_of(const State& state, NodeId node) {
   return out;
 }
 
+void purge_node(Transaction& change, NodeId id) {
+  const State& state = change.state();
+  const Node node = state.tree.get(id);
+  for (const auto& version : versions_of(state, id)) purge_version(change, version);
+  change.deed(RemovePath{Engine::host_path(state, id), node.folder});
+  if (!node.folder) change.drop(Digest{node.content, {}});
+  change.drop(node);
+  forget_hand_ins(change, id);
+}
+
 void purge_removal(Transaction& change, NodeId top) {
   const State& state = change.state();
   std::vector<NodeId> below;
   state.tree.each_below(top, [&](NodeId id) { below.push_back(id); });
   // What is in a folder goes before the folder.
-  for (auto id = below.rbegin(); id != below.rend(); ++id) {
-    const Node node = state.tree.get(*id);
-    for (const auto& version : versions_of(state, *id)) purge_version(change, version);
-    change.deed(RemovePath{Engine::host_path(state, *id), node.folder});
-    if (!node.folder) change.drop(Digest{node.content, {}});
-    change.drop(node);
-    forget_hand_ins(change, *id);
-  }
+  for (auto id = below.rbegin(); id != below.rend(); ++id) purge_node(change, *id);
   change.drop(BinEntry{top, {}, {}, {}, {}});
 }
 

@@ -54,8 +54,10 @@ class History {
   Retention retention_;
 };
 
-// For Files and History: a file's versions, oldest first.
+// For Files, History and Leavers: a file's versions, oldest first.
 std::vector<Version> versions_of(const State& state, NodeId node);
+// Takes a file with all its versions, or an empty folder, away for good, wherever it is.
+void purge_node(Transaction& change, NodeId id);
 // Takes a removal out of the bin for good, with everything below it and all its versions.
 void purge_removal(Transaction& change, NodeId top);
 

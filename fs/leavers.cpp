@@ -9,6 +9,7 @@
 
 #include "fs/account.h"
 #include "fs/archive.h"
+#include "fs/history.h"
 #include "fs/journal.h"
 #include "fs/rights.h"
 #include "fs/text.h"
@@ -26,6 +27,7 @@ struct Leavers::Person {
   Account account;
   std::vector<std::string> classes;
   std::vector<Work> works;  // folders before what is in them
+  std::vector<Version> versions;
   std::vector<Printout> printouts;
   std::vector<Notice> notices;  // for them
   std::uint64_t bytes = 0;
@@ -124,6 +126,10 @@ Result<Leavers::Person> Leavers::person(const Caller& caller, std::string_view n
           hasher.add(fmt::format("{}\n{}\n", work.path.text(), number(work.node.content)));
         }
         out.bytes += work.node.size;
+        for (Version& version : versions_of(state, id)) {
+          out.bytes += version.size;
+          out.versions.push_back(std::move(version));
+        }
         out.works.push_back(std::move(work));
       });
     }
@@ -192,6 +198,29 @@ Result<PersonArchive> Leavers::archive(const Person& person) {
       ++made.files;
     }
     if (auto put = writer.add_file(HostPath() / "files.txt", list, now); !put) return put;
+
+    list = line({"path", "file", "size", "made", "replaced"});
+    for (const Version& version : person.versions) {
+      auto content = engine_.open_version([&](const State& state) -> Result<Version> {
+        const auto found = state.versions.find({version.node, version.content});
+        if (found == state.versions.end()) return Error{Code::not_found, ""};
+        return found->second;
+      });
+      if (!content) {
+        if (content.error().code == Code::not_found) continue;  // thinned out meanwhile
+        return content.error();
+      }
+      const HostPath within = version_path(version.content, version.name);
+      auto put = writer.begin_file(within, version.size, version.saved);
+      if (!put) return put;
+      auto copied = copy_into(writer, version.size, [&](std::uint64_t at, std::span<char> into) {
+        return content->read_at(at, into);
+      });
+      if (!copied) return copied;
+      list += line({within.text(), version.name, fmt::format("{}", version.size),
+                    when(version.saved), when(version.replaced)});
+    }
+    if (auto put = writer.add_file(HostPath() / "versions.txt", list, now); !put) return put;
 
     list = line({"number", "queue", "title", "source", "pages", "printed"});
     for (const Printout& printout : person.printouts) {
@@ -409,6 +438,11 @@ Result<std::vector<std::string>> Leavers::erasure_preview(const Caller& caller,
   out.push_back(fmt::format("{} of theirs go for good, and {} in the bin.",
                             things(here, "file or folder", "files and folders"),
                             things(binned, "more", "more")));
+  if (!wanted->versions.empty()) {
+    out.push_back(
+        fmt::format("{} of their files go, too.",
+                    things(wanted->versions.size(), "former content", "former contents")));
+  }
   out.push_back(fmt::format("{}, {} for them and {} of them go.",
                             things(wanted->printouts.size(), "printout", "printouts"),
                             things(wanted->notices.size(), "notice", "notices"),
@@ -517,9 +551,7 @@ Status Leavers::erase(const Caller& caller, std::string_view typed) {
                           change.put(std::move(node));
                           continue;
                         }
-                        change.deed(RemovePath{Engine::host_path(state, *each), node.folder});
-                        if (!node.folder) change.drop(Digest{*each, {}});
-                        change.drop(node);
+                        purge_node(change, *each);
                         ++files;
                       }
                     }

@@ -4,6 +4,7 @@
 //   account.txt    what is known of the account (never the password's hash)
 //   files/…        the files they own, by their paths     files.txt      their details
 //   printouts/…    their PDFs                             printouts.txt  their details
+//   versions/…     their files' former contents           versions.txt   their details
 //   notices.txt    what waits for them                    journal.txt    the entries naming them
 //
 // Lists are UTF-8 with a tab between fields and a line of titles. Managers only. Everything here

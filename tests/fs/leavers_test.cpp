@@ -23,6 +23,7 @@ struct Mill : TestVolume {
     robin = add("robin");
     wren = add("wren");
     REQUIRE(save(wren, "members/wren/letter.txt", "Dear robin"));
+    REQUIRE(save(wren, "members/wren/letter.txt", "Dear Robin", true));
     done(files().set_access(wren, at("members/wren/letter.txt"), "a+k"));
     REQUIRE(save(wren, "public/poem", "The weir sings"));
     REQUIRE(save(wren, "members/wren/old", "gone"));
@@ -96,7 +97,7 @@ TEST_CASE("an export has all there is of a person, and nothing of others") {
   CHECK(made->files == 3);
   CHECK(made->printouts == 1);
   auto there = mill.unpacked(made->path);
-  CHECK(there.at("files/members/wren/letter.txt") == "Dear robin");
+  CHECK(there.at("files/members/wren/letter.txt") == "Dear Robin");
   CHECK(there.at("files/public/poem") == "The weir sings");
   CHECK(there.at("printouts/7.pdf") == "%PDF-1.7 poem");
   CHECK(there.count("files/public/shared/") == 1);
@@ -112,6 +113,12 @@ TEST_CASE("an export has all there is of a person, and nothing of others") {
   std::size_t binned = 0;
   for (const auto& [name, bytes] : there) binned += name.starts_with("bin/") && bytes == "gone";
   CHECK(binned == 1);
+  std::size_t former = 0;
+  for (const auto& [name, bytes] : there) {
+    former += name.starts_with("versions/") && bytes == "Dear robin";
+  }
+  CHECK(former == 1);
+  CHECK(there.at("versions.txt").find(" letter.txt\tletter.txt\t10\t") != std::string::npos);
   CHECK(mill.whats("wren").front() == "person exported");
 
   // A second on the same day gets a name of its own.
@@ -217,15 +224,16 @@ TEST_CASE("erasing says first what would go") {
   Mill mill;
   auto preview = mill.leavers().erasure_preview(mill.keeper, "wren");
   REQUIRE(preview);
-  REQUIRE(preview->size() == 7);
+  REQUIRE(preview->size() == 8);
   CHECK(preview->at(0) == "The account wren goes, with its place in 0 classes.");
   CHECK(preview->at(1) == "4 files and folders of theirs go for good, and 1 more in the bin.");
-  CHECK(preview->at(2) == "1 printout, 1 notice for them and 0 archives of them go.");
+  CHECK(preview->at(2) == "1 former content of their files go, too.");
+  CHECK(preview->at(3) == "1 printout, 1 notice for them and 0 archives of them go.");
   CHECK(preview->at(3) ==
         "The folder /public/shared stays, because it holds what is others', and "
         "nobody owns it then.");
-  CHECK(preview->at(5).starts_with("Not reached: snapshots"));
-  CHECK(preview->at(6) == "First the account has to be closed: stationer account close wren");
+  CHECK(preview->at(6).starts_with("Not reached: snapshots"));
+  CHECK(preview->at(7) == "First the account has to be closed: stationer account close wren");
   CHECK(mill.leavers().erase(mill.keeper, "wren").error().code == Code::exists);
   CHECK(mill.leavers().erasure_preview(mill.robin, "wren").error().code == Code::denied);
   CHECK(mill.read(mill.keeper, "public/poem").value() == "The weir sings");
@@ -245,6 +253,7 @@ TEST_CASE("an erased person is gone from everything, and the journal still verif
     }
     CHECK(mill.files().bin(mill.keeper).empty());
     CHECK(mill.volume->host_files().list(HostPath() / "bin")->empty());
+    CHECK(mill.volume->host_files().list(HostPath() / "versions")->empty());
     CHECK(mill.read(mill.keeper, "public/shared/robins").value() == "my own");
     CHECK(mill.files().look(mill.keeper, TestVolume::at("public/shared"))->owner.empty());
     CHECK(mill.desk().printouts(mill.keeper, true).empty());

@@ -306,6 +306,27 @@ const std::vector<Operation>& operations() {
        [](Hand& hand) {
          return hand.volume.desk().note(keeper_at_the_box(), "looked in", "the mill");
        }},
+      {"end an account",
+       [](Hand& hand) {
+         AccountChange change;
+         change.ends =
+             hand.below(2) == 0
+                 ? std::optional<Time>()
+                 : std::optional(hand.volume.now() +
+                                 std::chrono::hours(24 * static_cast<int>(hand.below(20))));
+         return hand.volume.people().change_account(somebody(hand), person(hand), change);
+       }},
+      {"move a class up",
+       [](Hand& hand) {
+         YearPlan plan{{{room(hand), hand.below(3) == 0 ? "" : room(hand)}}, {}};
+         return hand.volume.years().apply(somebody(hand), plan);
+       }},
+      {"move a class back",
+       [](Hand& hand) -> Ticket {
+         const auto steps = hand.volume.years().steps();
+         if (steps.empty()) return nothing_to_do();
+         return hand.volume.years().undo(keeper_at_the_box(), steps.front().step);
+       }},
   };
   return all;
 }
