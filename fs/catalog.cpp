@@ -145,6 +145,7 @@ Row fetch_row(sqlite3_stmt* statement) {
 }  // namespace
 
 struct Catalog::Impl {
+  std::string path;
   std::mutex mutex;
   Database database;
   // Prepared once, by kind of row.
@@ -188,7 +189,8 @@ struct Catalog::Impl {
     return value;
   }
 
-  Status open(const std::string& path, int flags) {
+  Status open(const std::string& where, int flags) {
+    path = where;
     sqlite3* opened = nullptr;
     const int result =
         sqlite3_open_v2(path.c_str(), &opened, flags | SQLITE_OPEN_FULLMUTEX, nullptr);
@@ -196,6 +198,22 @@ struct Catalog::Impl {
     if (result != SQLITE_OK) return error();
     sqlite3_busy_timeout(opened, 2000);
     return {};
+  }
+
+  Status check_format() {
+    auto application = single("PRAGMA application_id");
+    if (!application) return application.error();
+    if (*application != application_id) {
+      return Error{Code::damaged, fmt::format("\"{}\" is not a catalogue of Stationer's.", path)};
+    }
+    auto format = single("PRAGMA user_version");
+    if (!format) return format.error();
+    if (*format <= schema_format) return {};
+    return Error{
+        Code::newer_format,
+        fmt::format("The volume was written by a newer Stationer (catalogue format {}; this "
+                    "program knows {}). Install the newer one; nothing was touched.",
+                    *format, schema_format)};
   }
 
   Status configure() {
@@ -262,23 +280,27 @@ Result<std::unique_ptr<Catalog>> Catalog::create(const std::string& path) {
 Result<std::unique_ptr<Catalog>> Catalog::open(const std::string& path) {
   auto impl = std::make_unique<Impl>();
   if (auto opened = impl->open(path, SQLITE_OPEN_READWRITE); !opened) return opened.error();
-  auto application = impl->single("PRAGMA application_id");
-  if (!application) return application.error();
-  if (*application != application_id) {
-    return Error{Code::damaged, fmt::format("\"{}\" is not a catalogue of Stationer's.", path)};
-  }
-  auto format = impl->single("PRAGMA user_version");
-  if (!format) return format.error();
-  if (*format > schema_format) {
-    return Error{
-        Code::newer_format,
-        fmt::format("The volume was written by a newer Stationer (catalogue format {}; this "
-                    "program knows {}). Install the newer one; nothing was touched.",
-                    *format, schema_format)};
-  }
+  if (auto known = impl->check_format(); !known) return known.error();
   if (auto configured = impl->configure(); !configured) return configured.error();
   if (auto prepared = impl->prepare_all(); !prepared) return prepared.error();
   return std::unique_ptr<Catalog>(new Catalog(std::move(impl)));
+}
+
+Result<std::unique_ptr<Catalog>> Catalog::open_copy(const std::string& path) {
+  auto impl = std::make_unique<Impl>();
+  if (auto opened = impl->open(path, SQLITE_OPEN_READONLY); !opened) return opened.error();
+  if (auto known = impl->check_format(); !known) return known.error();
+  return std::unique_ptr<Catalog>(new Catalog(std::move(impl)));
+}
+
+Status Catalog::copy_to(const std::string& path) {
+  // A connection of its own, whose one statement sees one moment; in WAL mode it holds up nobody.
+  Impl reader;
+  if (auto opened = reader.open(impl_->path, SQLITE_OPEN_READONLY); !opened) return opened;
+  auto statement = reader.prepare("VACUUM INTO ?1");
+  if (!statement) return statement.error();
+  bind(statement->get(), 1, path);
+  return reader.each(statement->get(), [](sqlite3_stmt*) {});
 }
 
 Status Catalog::load(const std::function<void(Record)>& use) {

@@ -36,6 +36,8 @@ class Catalog {
   static Result<std::unique_ptr<Catalog>> create(const std::string& path);
   // Code::newer_format for a database written by a newer program, which is then left untouched.
   static Result<std::unique_ptr<Catalog>> open(const std::string& path);
+  // Opens a database that copy_to() made, only to read it.
+  static Result<std::unique_ptr<Catalog>> open_copy(const std::string& path);
   ~Catalog();
 
   // Calls use() for every row but digests and journal entries.
@@ -46,6 +48,10 @@ class Catalog {
   // Applies changes in order, in one transaction that also sets settled() to `number`. Either all
   // of it is there afterwards, durably, or nothing.
   Status apply(std::span<const Change* const> changes, std::uint64_t number);
+
+  // Writes a database with all rows as of one commit, and nothing of what was deleted before, to a
+  // new file. Changes go on meanwhile.
+  Status copy_to(const std::string& path);
 
   Result<std::optional<Hash>> digest(ContentId content);
   Result<std::vector<JournalEntry>> journal(const JournalQuery& query);  // newest first

@@ -42,6 +42,7 @@ Committer::~Committer() {
 void Committer::submit(SubmissionPtr submission) {
   const std::lock_guard lock(mutex_);
   queue_.push_back(std::move(submission));
+  ++submitted_;
   to_log_.notify_one();
 }
 
@@ -49,6 +50,7 @@ std::vector<SubmissionPtr> Committer::take_queue() {
   const std::lock_guard lock(mutex_);
   std::vector<SubmissionPtr> taken(queue_.begin(), queue_.end());
   queue_.clear();
+  ended_ += taken.size();
   progress_.notify_all();
   return taken;
 }
@@ -57,9 +59,7 @@ Status Committer::drain() {
   std::unique_lock lock(mutex_);
   ++draining_;
   to_settle_.notify_all();
-  progress_.wait(lock, [&] {
-    return (queue_.empty() && logging_ == 0 && unsettled_.empty()) || !settle_status_;
-  });
+  progress_.wait(lock, [&, wanted = submitted_] { return ended_ >= wanted || !settle_status_; });
   --draining_;
   return settle_status_;
 }
@@ -139,6 +139,7 @@ bool Committer::log_some(std::unique_lock<std::mutex>& lock) {
   hooks_.failed(std::move(batch), status.error());
   lock.lock();
   logging_ -= count;
+  ended_ += count;
   progress_.notify_all();
   return false;
 }
@@ -190,6 +191,7 @@ bool Committer::settle_some(std::unique_lock<std::mutex>& lock) {
   }
   hooks_.settled(settled);
   lock.lock();
+  ended_ += settled.size();
   progress_.notify_all();
   return true;
 }

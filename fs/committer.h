@@ -58,7 +58,8 @@ class Committer {
   void submit(SubmissionPtr submission);
   std::vector<SubmissionPtr> take_queue();
 
-  // Waits until everything submitted so far is settled, or settling fails.
+  // Waits until everything submitted so far is settled, or settling fails. What is submitted
+  // meanwhile is not waited for.
   Status drain();
 
   // What the keeper should know: why settling fails, or what it found on the host.
@@ -87,6 +88,8 @@ class Committer {
   std::size_t unsettled_bytes_ = 0;
   std::size_t logging_ = 0;  // submissions between the two queues
   std::size_t draining_ = 0;
+  std::uint64_t submitted_ = 0;  // ever
+  std::uint64_t ended_ = 0;      // of those: settled, or failed
   bool stopping_ = false;
   bool log_stopped_ = false;
   Status settle_status_;

@@ -194,7 +194,7 @@ Ticket Desk::discard_printout(const Caller& caller, std::uint32_t job) {
     if (!printout) return printout.error();
     auto path = HostPath::from_record(printout->path);
     if (!path) return path.error();
-    change.deed(RemovePath{*path, false});
+    change.remove_file(*path, held_path(*printout));
     change.drop(*printout);
     change.journal(caller, "printout discarded", fmt::format("{}", job));
     return {};

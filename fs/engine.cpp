@@ -19,6 +19,14 @@ std::string caller_name(const State& state, const Caller& caller) {
 
 }  // namespace
 
+HostPath held_path(ContentId content) {
+  return HostPath() / "held" / fmt::format("{}", number(content));
+}
+
+HostPath held_path(const Printout& printout) {
+  return HostPath() / "held" / fmt::format("printout {}", printout.job);
+}
+
 void Transaction::apply(Change change) {
   submission_->undo.push_back(state_.apply(change));
   submission_->commit.changes.push_back(std::move(change));
@@ -27,6 +35,14 @@ void Transaction::apply(Change change) {
 void Transaction::undo() {
   for (auto change = submission_->undo.rbegin(); change != submission_->undo.rend(); ++change) {
     static_cast<void>(state_.apply(*change));
+  }
+}
+
+void Transaction::remove_file(HostPath path, HostPath held) {
+  if (holding_) {
+    deed(MovePath{std::move(path), std::move(held)});
+  } else {
+    deed(RemovePath{std::move(path), false});
   }
 }
 
@@ -53,6 +69,11 @@ Result<std::size_t> Content::read_at(std::uint64_t offset, std::span<char> into)
       std::min<std::size_t>(into.size(), bytes_->size() - static_cast<std::size_t>(offset));
   std::memcpy(into.data(), bytes_->data() + offset, size);
   return size;
+}
+
+Result<std::uint64_t> Content::size() const {
+  if (file_) return file_->size();
+  return std::uint64_t{bytes_->size()};
 }
 
 Engine::Engine(Parts parts) : parts_(std::move(parts)), state_(parts_.seed) {}
@@ -91,12 +112,8 @@ Status Engine::recover() {
     left.erase(left.begin(), end);
   }
 
-  auto abandoned = parts_.files->list(HostPath() / "incoming");
-  if (!abandoned) return abandoned.error();
-  for (const auto& entry : *abandoned) {
-    if (entry.type != HostEntry::Type::file) continue;
-    auto removed = parts_.files->remove_file(HostPath() / "incoming" / entry.name);
-    if (!removed) return removed;
+  for (const char* folder : {"incoming", "held"}) {
+    if (auto emptied = empty_folder(HostPath() / folder); !emptied) return emptied;
   }
 
   std::uint64_t last_content = 0;
@@ -137,9 +154,46 @@ Status Engine::recover() {
   return {};
 }
 
+Status Engine::empty_folder(const HostPath& folder) {
+  auto abandoned = parts_.files->list(folder);
+  if (!abandoned) {
+    if (abandoned.error().code == Code::not_found) return {};
+    return abandoned.error();
+  }
+  for (const auto& entry : *abandoned) {
+    if (entry.type != HostEntry::Type::file) continue;
+    if (auto removed = parts_.files->remove_file(folder / entry.name); !removed) return removed;
+  }
+  return {};
+}
+
+Result<Engine::Hold> Engine::hold() {
+  if (being_held_.exchange(true)) {
+    return Error{Code::busy, "A snapshot is being taken already. Wait until it is complete."};
+  }
+  Hold hold(*this);
+  {
+    const std::unique_lock lock(state_mutex_);
+    holding_ = true;
+  }
+  // What was removed before is gone from the catalogue, too, when this returns.
+  if (auto settled = drain(); !settled) return settled.error();
+  return hold;
+}
+
+void Engine::end_hold() {
+  {
+    const std::unique_lock lock(state_mutex_);
+    holding_ = false;
+  }
+  // What can't be taken away now goes at the next start.
+  if (drain()) static_cast<void>(empty_folder(HostPath() / "held"));
+  being_held_ = false;
+}
+
 Ticket Engine::change(const std::function<Status(Transaction&)>& make) {
   const std::unique_lock lock(state_mutex_);
-  Transaction transaction(state_, parts_.clock(), parts_.secret);
+  Transaction transaction(state_, parts_.clock(), parts_.secret, holding_);
   if (auto made = make(transaction); !made) {
     transaction.undo();
     return made.error();
@@ -245,6 +299,37 @@ Result<Content> Engine::open_version(const std::function<Result<Version>(const S
     if (!version) return version.error();
     return Lying{version->content, version_path(version->content, version->name)};
   });
+}
+
+Result<Content> Engine::open_held(NodeId node, ContentId content) {
+  const auto where = [&](const State& state) -> Result<Lying> {
+    if (state.tree.has(node) && state.tree.get(node).content == content) {
+      return Lying{content, host_path(state, node)};
+    }
+    const auto version = state.versions.find({node, content});
+    if (version != state.versions.end()) {
+      return Lying{content, version_path(content, version->second.name)};
+    }
+    return Lying{content, held_path(content)};
+  };
+  auto opened = open_lying(where);
+  if (opened || opened.error().code != Code::damaged) return opened;
+  // Removed before it was even in its place: it is where it belongs once all is settled.
+  if (auto settled = drain(); !settled) return settled.error();
+  return open_lying(where);
+}
+
+Result<Content> Engine::open_held(const Printout& printout) {
+  auto path = HostPath::from_record(printout.path);
+  if (!path) return path.error();
+  const auto where = [&](const State& state) -> Result<Lying> {
+    return Lying{ContentId{0},
+                 state.printouts.count(printout.job) != 0 ? *path : held_path(printout)};
+  };
+  auto opened = open_lying(where);
+  if (opened || opened.error().code != Code::damaged) return opened;
+  if (auto settled = drain(); !settled) return settled.error();
+  return open_lying(where);
 }
 
 Result<Content> Engine::open_lying(const std::function<Result<Lying>(const State&)>& which) {

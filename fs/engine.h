@@ -11,6 +11,7 @@
 #include <span>
 #include <string>
 #include <unordered_map>
+#include <utility>
 #include <vector>
 
 #include "fs/access.h"
@@ -22,12 +23,20 @@
 
 namespace stationer::fs {
 
+// Where a content or a printout is kept aside that was removed during a hold.
+HostPath held_path(ContentId content);
+HostPath held_path(const Printout& printout);
+
 // A change being made, under the state's exclusive lock. Rows are applied to the state at once;
 // what asks for an error takes them all back.
 class Transaction {
  public:
-  Transaction(State& state, Time now, const Hash& secret)
-      : state_(state), now_(now), secret_(secret), submission_(std::make_shared<Submission>()) {}
+  Transaction(State& state, Time now, const Hash& secret, bool holding)
+      : state_(state),
+        now_(now),
+        secret_(secret),
+        holding_(holding),
+        submission_(std::make_shared<Submission>()) {}
 
   const State& state() const { return state_; }
   Time now() const { return now_; }
@@ -35,6 +44,8 @@ class Transaction {
   void put(Record record) { apply(fs::put(std::move(record))); }
   void drop(Record record) { apply(fs::drop(std::move(record))); }
   void deed(Deed deed) { submission_->commit.deeds.push_back(std::move(deed)); }
+  // Takes a file away for good; while there is a hold, it is kept aside as `held` until that ends.
+  void remove_file(HostPath path, HostPath held);
   // Adds to the journal, at the end of its chain: changes are made one after the other and logged
   // in that order, and one that fails takes its entries and the chain's end back with it. Gives the
   // entry's number.
@@ -51,6 +62,7 @@ class Transaction {
   State& state_;
   Time now_;
   const Hash& secret_;
+  bool holding_;
   SubmissionPtr submission_;
 };
 
@@ -62,6 +74,7 @@ class Content {
 
   // Reads up to into.size() bytes; fewer only at the end. May wait for the disk.
   Result<std::size_t> read_at(std::uint64_t offset, std::span<char> into) const;
+  Result<std::uint64_t> size() const;
 
  private:
   std::shared_ptr<const std::string> bytes_;
@@ -97,6 +110,26 @@ class Engine {
   Result<Content> open_content(const std::function<Result<NodeId>(const State&)>& which);
   Result<Content> open_version(const std::function<Result<Version>(const State&)>& which);
 
+  // As long as there is a hold, nothing goes that the catalogue tells of at any moment after hold()
+  // has returned: what is removed for good lies in held/ until then. Changes go on.
+  class Hold {
+   public:
+    explicit Hold(Engine& engine) : engine_(&engine) {}
+    Hold(Hold&& other) noexcept : engine_(std::exchange(other.engine_, nullptr)) {}
+    Hold& operator=(Hold&&) = delete;
+    ~Hold() {
+      if (engine_ != nullptr) engine_->end_hold();
+    }
+
+   private:
+    Engine* engine_;
+  };
+  Result<Hold> hold();  // Code::busy when there is one
+  bool is_held() const { return being_held_; }
+  // Opens what the catalogue told of during the hold, wherever it lies by now.
+  Result<Content> open_held(NodeId node, ContentId content);
+  Result<Content> open_held(const Printout& printout);
+
   ContentId new_content() { return ContentId{next_content_++}; }
   HostFiles& files() { return *parts_.files; }
   Catalog& catalog() { return *parts_.catalog; }
@@ -122,6 +155,8 @@ class Engine {
   void settled(const std::vector<SubmissionPtr>& submissions);
   void forget(const Deed& deed);
   HostPath located(HostPath path) const;
+  void end_hold();
+  Status empty_folder(const HostPath& folder);
   struct Lying {  // a content, and where it will be once all is settled
     ContentId content{};
     HostPath path;
@@ -145,6 +180,8 @@ class Engine {
   std::deque<Outstanding> outstanding_moves_;
   std::unordered_map<std::string, Outstanding> outstanding_asides_;
   std::uint64_t next_turn_ = 0;
+  std::atomic<bool> being_held_ = false;  // there is a hold, or the end of one
+  bool holding_ = false;                  // what is removed is kept aside
   std::atomic<std::uint64_t> next_content_{1};
   std::vector<std::string> opening_troubles_;
   std::unique_ptr<Committer> committer_;

@@ -14,7 +14,7 @@ namespace {
 constexpr std::size_t piece = 256 * 1024;
 
 void purge_version(Transaction& change, const Version& version) {
-  change.deed(RemovePath{version_path(version.content, version.name), false});
+  change.remove_file(version_path(version.content, version.name), held_path(version.content));
   change.drop(Digest{version.content, {}});
   change.drop(version);
 }
@@ -80,8 +80,12 @@ void purge_node(Transaction& change, NodeId id) {
   const State& state = change.state();
   const Node node = state.tree.get(id);
   for (const auto& version : versions_of(state, id)) purge_version(change, version);
-  change.deed(RemovePath{Engine::host_path(state, id), node.folder});
-  if (!node.folder) change.drop(Digest{node.content, {}});
+  if (node.folder) {
+    change.deed(RemovePath{Engine::host_path(state, id), true});
+  } else {
+    change.remove_file(Engine::host_path(state, id), held_path(node.content));
+    change.drop(Digest{node.content, {}});
+  }
   change.drop(node);
   forget_hand_ins(change, id);
 }
@@ -152,7 +156,9 @@ Result<std::size_t> History::thin(std::size_t most) {
   if (!space) return space.error();
   // Begins before saves have to be refused.
   const std::uint64_t comfortable = std::min(engine_.reserve(), space->total_bytes / 20);
-  if (space->free_bytes < comfortable) shortage = comfortable - space->free_bytes;
+  // During a hold nothing that is taken away makes room.
+  if (space->free_bytes < comfortable && !engine_.is_held())
+    shortage = comfortable - space->free_bytes;
   auto going = engine_.read([&](const State& state) {
     return outdated(whole_past(state), retention_, engine_.now(), shortage);
   });

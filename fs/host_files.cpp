@@ -322,6 +322,12 @@ Result<std::unique_ptr<HostFiles>> open_host_files(const std::string& directory)
   return std::unique_ptr<HostFiles>(std::make_unique<PosixFiles>(std::move(volume)));
 }
 
+Result<std::unique_ptr<HostFiles>> open_host_folder(const std::string& directory) {
+  Descriptor folder(::open(directory.c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC));
+  if (!folder) return host_error("open", directory, errno);
+  return std::unique_ptr<HostFiles>(std::make_unique<PosixFiles>(std::move(folder)));
+}
+
 Result<std::string> read_outside_file(const std::string& path, std::uint64_t limit) {
   Descriptor opened(::open(path.c_str(), O_RDONLY | O_CLOEXEC));
   if (!opened) return host_error("open", path, errno);
@@ -351,6 +357,11 @@ Status make_outside_folder(const std::string& path) {
   if (::mkdir(path.c_str(), folder_mode) != 0 && errno != EEXIST) {
     return host_error("make the folder", path, errno);
   }
+  return {};
+}
+
+Status remove_outside_folder(const std::string& path) {
+  if (::rmdir(path.c_str()) != 0 && errno != ENOENT) return host_error("remove", path, errno);
   return {};
 }
 
@@ -423,6 +434,21 @@ Status make_folders(HostFiles& files, const HostPath& folder) {
   if (auto made = files.make_folder(folder); !made && made.error().code != Code::exists)
     return made;
   return files.sync_folder(folder.folder());
+}
+
+Status remove_below(HostFiles& files, const HostPath& folder) {
+  auto entries = files.list(folder);
+  if (!entries) return entries.error();
+  for (const auto& entry : *entries) {
+    const HostPath path = folder / entry.name;
+    if (entry.type == HostEntry::Type::folder) {
+      if (auto below = remove_below(files, path); !below) return below;
+    }
+    auto removed =
+        entry.type == HostEntry::Type::folder ? files.remove_folder(path) : files.remove_file(path);
+    if (!removed && removed.error().code != Code::not_found) return removed;
+  }
+  return {};
 }
 
 Status write_durably(HostFiles& files, const HostPath& path, std::string_view bytes) {

@@ -75,11 +75,14 @@ class HostFiles {
 // The host's own files below `directory`, which must exist. Takes the volume's lock, so that no
 // second process serves the same volume: Code::busy if another has it.
 Result<std::unique_ptr<HostFiles>> open_host_files(const std::string& directory);
+// The same without the lock: a folder of the host's that is no volume, as where snapshots go.
+Result<std::unique_ptr<HostFiles>> open_host_folder(const std::string& directory);
 
 // For what lies outside a volume: a whole file named by the keeper, at most `limit` bytes.
 Result<std::string> read_outside_file(const std::string& path, std::uint64_t limit);
 Status write_outside_file(const std::string& path, std::string_view bytes);
 Status make_outside_folder(const std::string& path);
+Status remove_outside_folder(const std::string& path);  // an empty one
 // Fails unless `path` is missing or an empty folder.
 Status check_outside_folder_is_free(const std::string& path);
 
@@ -104,6 +107,8 @@ std::uint32_t own_user();
 
 // Makes folder, and the ones above it that are missing, inside a volume.
 Status make_folders(HostFiles& files, const HostPath& folder);
+// Takes away everything in a folder, but not the folder.
+Status remove_below(HostFiles& files, const HostPath& folder);
 // Writes a file so that it is there as a whole or not at all, durably.
 Status write_durably(HostFiles& files, const HostPath& path, std::string_view bytes);
 // A whole file of at most `limit` bytes.

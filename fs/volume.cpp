@@ -119,6 +119,8 @@ Result<std::unique_ptr<Volume>> Volume::open_with(const std::string& directory,
   }
   auto settings = parse_volume_file(*text);
   if (!settings) return settings.error();
+  auto plan = read_snapshot_plan(*text);
+  if (!plan) return plan.error();
   for (const char* folder : folders) {
     if (auto made = make_folders(*host, HostPath() / folder); !made) return made.error();
   }
@@ -143,6 +145,9 @@ Result<std::unique_ptr<Volume>> Volume::open_with(const std::string& directory,
   volume->people_ = std::make_unique<People>(*volume->engine_, surroundings.password_cost,
                                              volume->settings_.new_account);
   volume->desk_ = std::make_unique<Desk>(*volume->engine_, volume->settings_.journal);
+  volume->snapshots_ =
+      std::make_unique<Snapshots>(*volume->engine_, directory, volume->name(), std::move(*plan),
+                                  std::move(surroundings.wrap_files));
   volume->history_ =
       std::make_unique<History>(*volume->engine_, *volume->files_, volume->settings_.retention);
   volume->hand_ins_ = std::make_unique<HandIns>(*volume->engine_, *volume->files_);

@@ -15,6 +15,7 @@
 #include "fs/history.h"
 #include "fs/leavers.h"
 #include "fs/people.h"
+#include "fs/snapshots.h"
 #include "fs/volume_file.h"
 #include "fs/years.h"
 
@@ -45,6 +46,7 @@ class Volume {
   Files& files() { return *files_; }
   People& people() { return *people_; }
   Desk& desk() { return *desk_; }
+  Snapshots& snapshots() { return *snapshots_; }
   History& history() { return *history_; }
   HandIns& hand_ins() { return *hand_ins_; }
   Years& years() { return *years_; }
@@ -84,6 +86,7 @@ class Volume {
   std::unique_ptr<Files> files_;
   std::unique_ptr<People> people_;
   std::unique_ptr<Desk> desk_;
+  std::unique_ptr<Snapshots> snapshots_;
   std::unique_ptr<History> history_;
   std::unique_ptr<HandIns> hand_ins_;
   std::unique_ptr<Years> years_;

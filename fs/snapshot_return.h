@@ -1,0 +1,44 @@
+// Work that comes back out of a snapshot into the volume it was taken of, while it is in use.
+//
+// Nothing that is there is ever overwritten. A file goes to where it was; when something else is
+// there by now it goes beside it, as "letter from 2026-11-25.txt"; when the same is still there,
+// nothing is done. Folders that are missing are made. What comes back has the owner, class, access
+// bits and addresses it had, as far as there still are such accounts and classes.
+#pragma once
+
+#include <cstdint>
+#include <string>
+#include <vector>
+
+#include "fs/caller.h"
+#include "fs/path.h"
+#include "fs/result.h"
+#include "fs/snapshot.h"
+
+namespace stationer::fs {
+
+class Volume;
+
+// What is wanted: files and folders with all that is in them, or everything that an account owns.
+struct ReturnWish {
+  std::vector<Path> paths;
+  std::string account;  // its name when the snapshot was taken; empty: only the paths
+};
+
+struct Returned {
+  std::uint64_t files = 0;  // brought back, to their places and beside
+  std::uint64_t same = 0;   // were there as they are in the snapshot
+  // Where those are that went beside another, and what could not be brought back, in sentences;
+  // the first of them.
+  std::vector<std::string> beside;
+  std::vector<std::string> failures;
+  std::uint64_t beside_count = 0;
+  std::uint64_t failed = 0;
+};
+
+// `file` is a path on the host. Managers and the keeper only. Code::not_found, before anything is
+// changed, when the snapshot has nothing of what is wanted; Code::damaged when it is not whole.
+Result<Returned> return_from_snapshot(Volume& volume, const Caller& caller, const std::string& file,
+                                      const ReturnWish& wish, const SnapshotProgress& progress);
+
+}  // namespace stationer::fs
