@@ -141,6 +141,7 @@ void add_pdf_command(CLI::App& app, Program& program);
 void add_printout_commands(CLI::App& app, Program& program);
 void add_queue_commands(CLI::App& app, Program& program);
 void add_serve_command(CLI::App& app, Program& program);
+void add_snapshot_commands(CLI::App& app, Program& program);
 void add_station_commands(CLI::App& app, Program& program);
 void add_status_command(CLI::App& app, Program& program);
 void add_year_commands(CLI::App& app, Program& program);

@@ -68,8 +68,9 @@ fs::Status init(const Options& options) {
   if (auto free = fs::check_outside_folder_is_free(options.directory); !free) return free;
   auto manager = ask_for_manager(options);
   if (!manager) return manager.error();
-  const std::string settings =
-      std::string(print::new_queue_settings()) + std::string(server::new_door_settings());
+  const std::string settings = std::string(print::new_queue_settings()) +
+                               std::string(server::new_door_settings()) +
+                               std::string(fs::new_snapshot_settings());
   auto volume = fs::Volume::create(options.directory, options.name, {}, settings);
   if (!volume) return volume.error();
   if (manager->name.empty()) {

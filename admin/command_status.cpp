@@ -59,6 +59,9 @@ void say_status(const json::object& status) {
        {"printouts", printouts},
        {"disk", fmt::format("{} free of {}", size_of(status, "free_bytes"),
                             size_of(status, "total_bytes"))},
+       {"snapshot", text_of(status, "last_snapshot").empty()
+                        ? "none yet"
+                        : "the last one is of " + time_of(status, "last_snapshot")},
        {"version", text_of(status, "version")}});
   const json::array troubles = array_of(status, "troubles");
   for (const auto& trouble : troubles) {

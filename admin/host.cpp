@@ -1,6 +1,7 @@
 #include "admin/host.h"
 
 #include <cerrno>
+#include <climits>
 #include <cstdio>
 #include <cstring>
 #include <utility>
@@ -182,6 +183,14 @@ Descriptor::~Descriptor() {
 
 std::string_view last_part(std::string_view path) {
   return path.substr(path.rfind('/') + 1);
+}
+
+std::string whole_path(const std::string& path) {
+  if (path.starts_with('/')) return path;
+  std::string here(PATH_MAX, '\0');
+  if (::getcwd(here.data(), here.size()) == nullptr) return path;
+  here.resize(std::char_traits<char>::length(here.c_str()));
+  return (here == "/" ? "" : here) + "/" + path;
 }
 
 std::string place_for(const std::string& path, const std::string& name) {

@@ -48,6 +48,9 @@ class Descriptor {
 // A path without the folders that lead to it; empty when it ends in "/".
 std::string_view last_part(std::string_view path);
 
+// The same path from / on, for a service that runs in another folder.
+std::string whole_path(const std::string& path);
+
 // Where a file of this name goes: into `path` if that is a folder, or to be known as that. Without
 // a path, into the folder one is in.
 std::string place_for(const std::string& path, const std::string& name);

@@ -16,6 +16,7 @@
 #include "print/spool.h"
 #include "server/config.h"
 #include "server/control/control.h"
+#include "server/control/snapshot_run.h"
 #include "server/net/asio_loop.h"
 #include "server/net/control_door.h"
 #include "server/net/listener.h"
@@ -31,6 +32,7 @@ constexpr std::chrono::seconds trouble_interval{10};
 constexpr std::chrono::minutes thin_interval{1};
 constexpr std::chrono::hours due_interval{1};
 constexpr std::chrono::milliseconds last_word{200};
+constexpr std::chrono::minutes snapshot_interval{1};
 
 // A connection is a descriptor; the usual limit of 1,024 would be the room's.
 void raise_descriptor_limit() {
@@ -53,6 +55,7 @@ class Service {
         trouble_timer_(loop_.context()),
         thin_timer_(loop_.context()),
         due_timer_(loop_.context()),
+        snapshot_timer_(loop_.context()),
         stop_timer_(loop_.context()) {
     control_context_.running = &running_;
   }
@@ -61,6 +64,7 @@ class Service {
     // What runs on other threads ends before anything it uses goes; what the volume still has to
     // say it says to a loop that is there, though it does not turn any more.
     spool_->on_done({});
+    control_context_.snapshot->stop();
     listeners_.clear();
     control_.reset();
     loop_.finish_work();
@@ -101,6 +105,7 @@ class Service {
     watch_troubles();
     thin_history();
     do_what_is_due();
+    watch_snapshots();
     loop_.context().run();
   }
 
@@ -160,11 +165,25 @@ class Service {
     });
   }
 
+  // Takes the snapshots that the settings ask for. Looks at the folder each time, so that one that
+  // was taken by hand counts, and one that was taken away does not.
+  void watch_snapshots() {
+    snapshot_timer_.expires_after(snapshot_interval);
+    snapshot_timer_.async_wait([this](const boost::system::error_code& failed) {
+      if (failed) return;
+      loop_.work([run = control_context_.snapshot] {
+        if (run->is_due() && run->begin()) run->take({fs::no_account, true, "the service"}, "");
+      });
+      watch_snapshots();
+    });
+  }
+
   // No more connections, a last word to those there, and the end.
   void stop() {
     spdlog::info("Stopping.");
     for (auto& listener : listeners_) listener->close();
     if (control_) control_->close();
+    control_context_.snapshot->stop();
     stop_timer_.expires_after(last_word);
     stop_timer_.async_wait([this](const boost::system::error_code&) { loop_.context().stop(); });
   }
@@ -188,6 +207,7 @@ class Service {
   boost::asio::steady_timer trouble_timer_;
   boost::asio::steady_timer thin_timer_;
   boost::asio::steady_timer due_timer_;
+  boost::asio::steady_timer snapshot_timer_;
   boost::asio::steady_timer stop_timer_;
   std::vector<std::string> troubles_;
   std::vector<std::unique_ptr<Listener>> listeners_;

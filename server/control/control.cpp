@@ -8,6 +8,7 @@
 
 #include "server/control/check_run.h"
 #include "server/control/method.h"
+#include "server/control/snapshot_run.h"
 
 namespace stationer::server {
 namespace {
@@ -35,7 +36,7 @@ std::span<const std::span<const Method>> control_methods() {
   static const auto all = std::to_array<std::span<const Method>>(
       {status_methods(), account_methods(), class_methods(), hand_in_methods(), file_methods(),
        stream_methods(), queue_methods(), printout_methods(), journal_methods(), check_methods(),
-       leaver_methods(), year_methods()});
+       leaver_methods(), year_methods(), snapshot_methods()});
   return all;
 }
 
@@ -49,7 +50,11 @@ Task<Answer> changed(ControlClient& client, fs::Ticket ticket) {
 }
 
 ControlContext::ControlContext(fs::Volume& volume_, print::Spool& spool_, Loop& loop_)
-    : volume(volume_), spool(spool_), loop(loop_), check(std::make_shared<CheckRun>()) {}
+    : volume(volume_),
+      spool(spool_),
+      loop(loop_),
+      check(std::make_shared<CheckRun>()),
+      snapshot(std::make_shared<SnapshotRun>(volume)) {}
 
 ControlClient::ControlClient(ControlContext& context, fs::Caller caller)
     : context_(context), caller_(std::move(caller)), sending_(std::make_shared<bool>(true)) {

@@ -23,6 +23,7 @@ namespace stationer::server {
 
 class Room;
 class CheckRun;
+class SnapshotRun;
 
 // A door that is open, as `status` tells of it.
 struct DoorView {
@@ -51,6 +52,8 @@ struct ControlContext {
   const Running* running = nullptr;  // null when no service runs
   // The check under way or the last one, which all clients see.
   const std::shared_ptr<CheckRun> check;
+  // The same of the work with snapshots.
+  const std::shared_ptr<SnapshotRun> snapshot;
 };
 
 // One who calls the methods: a connection to the socket, or the program itself. Lives on the loop's

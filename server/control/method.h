@@ -31,6 +31,7 @@ std::span<const Method> journal_methods();
 std::span<const Method> leaver_methods();
 std::span<const Method> printout_methods();
 std::span<const Method> queue_methods();
+std::span<const Method> snapshot_methods();
 std::span<const Method> status_methods();
 std::span<const Method> stream_methods();
 std::span<const Method> year_methods();

@@ -3,6 +3,7 @@
 
 #include "server/control/listing.h"
 #include "server/control/method.h"
+#include "server/control/snapshot_run.h"
 #include "server/control/views.h"
 #include "server/room.h"
 
@@ -50,28 +51,36 @@ Task<Answer> status(ControlClient& client, Params params) {
   out["jobs"] = jobs_by_state(spool);
   // What counts rows, or asks the host, is not for the loop's thread.
   const auto later =
-      client.loop().blocking([&volume, caller = client.caller()]() -> fs::Result<json::object> {
+      client.loop().blocking([&volume, caller = client.caller(),
+                              run = client.context().snapshot]() -> fs::Result<json::object> {
         auto disk = volume.space();
         if (!disk) return disk.error();
         const auto printouts = volume.desk().printouts(caller, true);
         const auto unclaimed = std::count_if(printouts.begin(), printouts.end(),
                                              [](const auto& each) { return each.owner.empty(); });
+        json::array troubles;
+        for (const auto& sentence : run->troubles()) troubles.push_back(json::string(sentence));
+        const auto snapshots = volume.snapshots().list();
+        json::value last;
+        if (snapshots && !snapshots->empty())
+          last = json::string(time_text(snapshots->front().taken));
         return json::object{{"accounts", volume.people().accounts().size()},
                             {"nodes", volume.nodes()},
                             {"printouts", printouts.size()},
                             {"unclaimed", unclaimed},
                             {"free_bytes", disk->free_bytes},
-                            {"total_bytes", disk->total_bytes}};
+                            {"total_bytes", disk->total_bytes},
+                            {"last_snapshot", last},
+                            {"troubles", troubles}};
       });
   auto counted = co_await later;
   if (!counted) co_return counted.error();
   for (auto& field : *counted) out[field.key()] = std::move(field.value());
-  json::array troubles;
+  json::array& troubles = out["troubles"].as_array();
   for (auto& sentence : volume.troubles()) troubles.push_back(json::string(sentence));
   if (const auto trouble = spool.trouble(); !trouble.empty()) {
     troubles.push_back(json::string("Printing does not get on: " + trouble));
   }
-  out["troubles"] = std::move(troubles);
   co_return out;
 }
 

@@ -1,0 +1,73 @@
+// Snapshots that earlier versions of the program made, one for each format there ever was. They lie
+// in tests/golden/snapshot, and are never made anew: what is in them must come out of them for
+// ever.
+//
+// format-1.tar.zst was made by tests/golden/snapshot/make, which tells what is in it. Until the first
+// release it is made anew when a row changes.
+#include <catch2/catch.hpp>
+
+#include "fs/snapshot_restore.h"
+#include "tests/support/test_volume.h"
+
+using namespace stationer;
+using namespace stationer::fs;
+using test::TestVolume;
+
+namespace {
+
+std::string bytes_of(const Result<Content>& content) {
+  if (!content) FAIL(content.error().message);
+  std::string bytes(1000, '\0');
+  bytes.resize(content->read_at(0, bytes).value());
+  return bytes;
+}
+
+}  // namespace
+
+TEST_CASE("invariant 10: a snapshot of format 1 makes a volume with all that was in it") {
+  auto folder = open_host_folder(STATIONER_GOLDEN "/snapshot");
+  REQUIRE(folder);
+  auto file = (*folder)->open(HostPath() / "format-1.tar.zst");
+  REQUIRE(file);
+  auto info = describe_snapshot(**file);
+  REQUIRE(info);
+  CHECK(info->format == 1);
+  CHECK(info->volume == "Tidewrack Mill");
+
+  test::TempFolder place;
+  auto restored = restore_snapshot(**file, place / "mill", {});
+  if (!restored) FAIL(restored.error().message);
+  auto opened = Volume::open(place / "mill");
+  if (!opened) FAIL(opened.error().message);
+  Volume& volume = **opened;
+  const Caller keeper = keeper_at_the_box();
+  CHECK(volume.name() == "Tidewrack Mill");
+  auto report = volume.check();
+  REQUIRE(report);
+  CHECK(report->findings.empty());
+
+  const auto robin = volume.people().account(std::string_view("robin"));
+  REQUIRE(robin);
+  CHECK(robin->klass == "evening");
+  const Path letter = TestVolume::at("/members/robin/letter.txt");
+  CHECK(bytes_of(volume.files().read(keeper, letter)) == "Dear all,\n");
+  const auto versions = volume.history().versions(keeper, letter);
+  REQUIRE(versions);
+  REQUIRE(versions->size() == 1);
+  CHECK(bytes_of(volume.history().read(keeper, letter, versions->front().id)) == "Dear room,\n");
+  const auto maze = volume.files().look(keeper, TestVolume::at("/programs/maze.bas"));
+  REQUIRE(maze);
+  CHECK(maze->kind == Kind::program);
+  CHECK(maze->load_address == 0x1900u);
+  CHECK(bytes_of(volume.files().read(keeper, TestVolume::at("/programs/maze.bas"))) ==
+        "10 PRINT \"TIDES\"\r20 GOTO 10\r");
+  const auto empty = volume.files().look(keeper, TestVolume::at("/public/empty"));
+  REQUIRE(empty);
+  CHECK(empty->folder);
+  const auto bin = volume.files().bin(keeper);
+  REQUIRE(bin.size() == 1);
+  CHECK(bin.front().path == "/public/old");
+  const auto first = volume.desk().journal({"", "", 1});
+  REQUIRE(first);
+  CHECK_FALSE(first->empty());
+}
