@@ -1,4 +1,5 @@
 // stationer check
+#include <algorithm>
 #include <chrono>
 #include <memory>
 #include <thread>
@@ -16,10 +17,23 @@ namespace json = boost::json;
 constexpr std::chrono::milliseconds first_pause{10};
 constexpr std::chrono::milliseconds longest_pause{500};
 
+struct Options {
+  bool as_json = false;
+  bool repair = false;
+  bool accept_loss = false;
+};
+
 // Follows the check until it is over.
-fs::Result<Channel::Listing> follow(Channel& channel) {
-  if (auto started = channel.call("check.start"); !started) return started.error();
-  Progress progress("Checking");
+fs::Result<Channel::Listing> follow(Channel& channel, const Options& options) {
+  json::object params;
+  if (options.repair) params["repair"] = true;
+  if (options.accept_loss) params["accept_loss"] = true;
+  auto started = channel.call("check.start", std::move(params));
+  if (!started) return started.error();
+  if (options.repair && !is_set(*started, "started")) {
+    return fs::Error{fs::Code::busy, "A check is under way. Repair once it is over."};
+  }
+  Progress progress(options.repair ? "Repairing" : "Checking");
   for (auto pause = first_pause;; pause = std::min(2 * pause, longest_pause)) {
     auto state = channel.call("check.show");
     if (!state) return state.error();
@@ -32,40 +46,62 @@ fs::Result<Channel::Listing> follow(Channel& channel) {
 }  // namespace
 
 void add_check_command(CLI::App& app, Program& program) {
-  const auto as_json = std::make_shared<bool>(false);
+  const auto options = std::make_shared<Options>();
   CLI::App& command = add_command(
       app, "check",
-      "Compare everything that is saved with what should be there, and change nothing. The exit "
-      "status is 1 if anything is wrong",
-      "stationer check");
-  add_json_option(command, *as_json);
-  run(command, program, [as_json](Channel& channel) -> fs::Status {
-    auto report = follow(channel);
+      "Compare everything that is saved with what should be there, and change nothing unless asked "
+      "to. The exit status is 1 if anything is wrong and was not mended",
+      "stationer check --repair");
+  CLI::Option* repair = command.add_flag(
+      "--repair", options->repair,
+      "Mend what is wrong, without ever deleting contents; each mend is in the journal");
+  command
+      .add_flag("--accept-loss", options->accept_loss,
+                "Repair even if most of the volume is missing; see first that its disk is mounted")
+      ->needs(repair);
+  add_json_option(command, options->as_json);
+  run(command, program, [options](Channel& channel) -> fs::Status {
+    auto report = follow(channel, *options);
     if (!report) return report.error();
-    if (*as_json) {
+    const std::uint64_t mended = number_of(report->first, "repaired");
+    const std::uint64_t wrong =
+        report->items.size() - std::min<std::uint64_t>(mended, report->items.size());
+    if (options->as_json) {
       json::object whole = std::move(report->first);
-      const std::size_t found = report->items.size();
       whole["findings"] = std::move(report->items);
       for (const char* key : {"items", "next", "over"}) whole.erase(key);
       say_json(whole);
-      if (found == 0) return {};
+      if (wrong == 0) return {};
       return fs::Error{fs::Code::damaged, "The check found something wrong."};
     }
     for (const auto& finding : report->items) {
       const json::object& each = finding.as_object();
       say(fmt::format("{}: {}", text_of(each, "path"), text_of(each, "sentence")));
+      if (const std::string remedy = text_of(each, "remedy"); !remedy.empty()) {
+        say(fmt::format("  {}: {}.",
+                        is_set(each, "repaired")                         ? "repaired"
+                        : is_set(each, "repairable") && !options->repair ? "repair would do this"
+                                                                         : "repair",
+                        remedy));
+      }
+    }
+    if (const auto lost = number_of(report->first, "lost"); lost > 0) {
+      say(fmt::format("{} marked as lost by an earlier repair.",
+                      server::counted(lost, "file is", "files are")));
     }
     const std::string compared = fmt::format(
         "{} and {} compared, {} read", server::counted(number_of(report->first, "files"), "file"),
         server::counted(number_of(report->first, "folders"), "folder"),
         size_of(report->first, "bytes"));
-    if (report->items.empty()) {
-      say(fmt::format("{}: nothing is wrong.", compared));
+    if (wrong == 0) {
+      say(mended == 0 ? fmt::format("{}: nothing is wrong.", compared)
+                      : fmt::format("{}: {} repaired, nothing else is wrong.", compared,
+                                    server::counted(mended, "thing was", "things were")));
       return {};
     }
-    return fs::Error{fs::Code::damaged,
-                     fmt::format("{}: {} wrong.", compared,
-                                 server::counted(report->items.size(), "thing is", "things are"))};
+    return fs::Error{
+        fs::Code::damaged,
+        fmt::format("{}: {} wrong.", compared, server::counted(wrong, "thing is", "things are"))};
   });
 }
 

@@ -40,7 +40,10 @@ Error sqlite_error(sqlite3* database) {
                           words)};
     case SQLITE_CORRUPT:
     case SQLITE_NOTADB:
-      return {Code::damaged, fmt::format("The catalogue is damaged ({}).", words)};
+      return {Code::damaged,
+              fmt::format("The catalogue, catalog.db, is damaged ({}). Restore the volume from a "
+                          "copy; the contents themselves lie under their names in files/.",
+                          words)};
     case SQLITE_BUSY:
     case SQLITE_LOCKED: return {Code::busy, "The catalogue is in use by another program."};
     default: return {Code::io, fmt::format("The catalogue failed: {}.", words)};
@@ -354,6 +357,13 @@ Result<std::optional<Hash>> Catalog::digest(ContentId content) {
       impl_->each(statement->get(), [&](sqlite3_stmt* row) { hash = fetch_row<Digest>(row).hash; });
   if (!done) return done.error();
   return hash;
+}
+
+Status Catalog::each_digest(const std::function<void(const Digest&)>& use) {
+  const std::lock_guard lock(impl_->mutex);
+  auto statement = impl_->prepare(Sql<Digest>().select);
+  if (!statement) return statement.error();
+  return impl_->each(statement->get(), [&](sqlite3_stmt* row) { use(fetch_row<Digest>(row)); });
 }
 
 Result<std::vector<JournalEntry>> Catalog::journal(const JournalQuery& query) {

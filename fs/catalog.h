@@ -54,6 +54,7 @@ class Catalog {
   Status copy_to(const std::string& path);
 
   Result<std::optional<Hash>> digest(ContentId content);
+  Status each_digest(const std::function<void(const Digest&)>& use);
   Result<std::vector<JournalEntry>> journal(const JournalQuery& query);  // newest first
   Result<std::uint64_t> last_journal_id();
   // Every entry in the order of numbers, after head(), of one moment. Nothing else can use the

@@ -126,9 +126,12 @@ Status Engine::recover() {
     state_.load(std::move(record));
   });
   if (!loaded) return loaded;
-  for (const NodeId lost : state_.finish_loading()) {
+  state_.finish_loading();
+  if (!state_.lost.empty()) {
     opening_troubles_.push_back(
-        fmt::format("The catalogue's node {} hangs in no folder; run the check.", number(lost)));
+        fmt::format("The catalogue is damaged: {} of its files and folders have lost their place. "
+                    "To put them back, run: stationer check --repair",
+                    state_.lost.size()));
   }
   if (!state_.tree.has(files_root) || !state_.tree.has(bin_root)) {
     return Error{Code::damaged, "The catalogue has lost its top folder. Restore it from a copy."};
@@ -265,6 +268,20 @@ void Engine::settled(const std::vector<SubmissionPtr>& submissions) {
   }
 }
 
+void Engine::recount() {
+  const std::unique_lock lock(state_mutex_);
+  state_.tree.recount();
+}
+
+bool Engine::awaits_move(const HostPath& path) const {
+  const auto touches = [&](const HostPath& other) {
+    return path.is_within(other) || other.is_within(path);
+  };
+  return std::any_of(
+      outstanding_moves_.begin(), outstanding_moves_.end(),
+      [&](const Outstanding& each) { return touches(each.move->from) || touches(each.move->to); });
+}
+
 HostPath Engine::host_path(const State& state, NodeId node) {
   if (node == files_root) return HostPath() / "files";
   if (node == bin_root) return HostPath() / "bin";
@@ -339,6 +356,10 @@ Result<Content> Engine::open_lying(const std::function<Result<Lying>(const State
     const std::shared_lock lock(state_mutex_);
     auto found = which(state_);
     if (!found) return found.error();
+    if (found->content == ContentId{}) {
+      return Error{Code::damaged,
+                   "The file's contents were lost. Save it anew, or ask the keeper for a copy."};
+    }
     const auto waiting = unplaced_.find(number(found->content));
     if (waiting != unplaced_.end() && waiting->second) return Content(waiting->second);
     path = waiting != unplaced_.end() ? incoming_path(found->content)

@@ -143,6 +143,14 @@ class Engine {
   Status drain() { return committer_->drain(); }
   std::vector<std::string> troubles() const;
 
+  // Counts afresh what every account owns.
+  void recount();
+
+  // For use within read() and change(): whether the host does not have a content in its place yet,
+  // and whether something is still to be moved to or from a place, or below or above it.
+  bool is_unplaced(ContentId content) const { return unplaced_.count(number(content)) != 0; }
+  bool awaits_move(const HostPath& path) const;
+
   // Where a node's file or folder lies on the host, by its name.
   static HostPath host_path(const State& state, NodeId node);
 

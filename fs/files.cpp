@@ -11,6 +11,7 @@
 #include "fs/node_name.h"
 #include "fs/rights.h"
 #include "fs/text.h"
+#include "fs/upkeep.h"
 
 namespace stationer::fs {
 namespace {
@@ -58,26 +59,6 @@ NodeView view_of(const State& state, const Caller& caller, NodeId id) {
   view.may_read = may_read(node.access, stand);
   view.may_write = may_write(node.access, stand);
   return view;
-}
-
-// The 8.3 alias for a node called `name` in a folder; empty when the name is one itself.
-std::string alias_for(const State& state, NodeId folder, std::string_view name, NodeId self) {
-  if (is_short_name(name)) return "";
-  return short_alias(name, [&](std::string_view candidate) {
-    const auto other = state.tree.child(folder, candidate);
-    return other && *other != self;
-  });
-}
-
-// A path that the host and every door can take, wherever in the tree a node comes to lie.
-Status check_place(const Path& path) {
-  if (path.names().size() > Path::deepest) {
-    return Error{Code::bad_name, fmt::format("Folders can be {} deep, no deeper.", Path::deepest)};
-  }
-  if (path.text().size() > Path::longest) {
-    return Error{Code::bad_name, "The path would be too long. Use shorter names or fewer folders."};
-  }
-  return {};
 }
 
 // Whether a caller may take a node out of its folder: both to rename and to remove it.
@@ -585,6 +566,7 @@ std::vector<BinView> Files::bin(const Caller& caller) const {
     std::vector<BinView> out;
     const bool manager = is_manager(state, caller);
     for (const auto& [id, entry] : state.bin) {
+      if (!state.tree.has(id)) continue;  // a damaged catalogue; the check tells
       const bool own = caller.account != no_account && entry.owner == caller.account;
       if (!manager && !own && !state.leads(caller.account, entry.owner)) continue;
       BinView view;
@@ -607,7 +589,8 @@ Ticket Files::restore(const Caller& caller, NodeId removal) {
   return engine_.change([&](Transaction& change) -> Status {
     const State& state = change.state();
     const auto entry = state.bin.find(removal);
-    if (entry == state.bin.end()) return Error{Code::not_found, "That is not in the bin any more."};
+    if (entry == state.bin.end() || !state.tree.has(removal))
+      return Error{Code::not_found, "That is not in the bin any more."};
     Node node = state.tree.get(removal);
     if (!is_as_owner(state, caller, node))
       return denied("Only its owner may take it from the bin.");

@@ -52,6 +52,7 @@ VersionView view_of(const State& state, const Version& version) {
 std::vector<Past> whole_past(const State& state) {
   std::vector<Past> all;
   for (const auto& [id, entry] : state.bin) {
+    if (!state.tree.has(id)) continue;  // a damaged catalogue; the check tells
     Past removal{entry.owner, id, ContentId{0}, 0, entry.removed, false};
     state.tree.each_below(id, [&](NodeId below) { removal.size += state.tree.get(below).size; });
     all.push_back(removal);
@@ -93,7 +94,7 @@ void purge_node(Transaction& change, NodeId id) {
 void purge_removal(Transaction& change, NodeId top) {
   const State& state = change.state();
   std::vector<NodeId> below;
-  state.tree.each_below(top, [&](NodeId id) { below.push_back(id); });
+  if (state.tree.has(top)) state.tree.each_below(top, [&](NodeId id) { below.push_back(id); });
   // What is in a folder goes before the folder.
   for (auto id = below.rbegin(); id != below.rend(); ++id) purge_node(change, *id);
   change.drop(BinEntry{top, {}, {}, {}, {}});

@@ -132,6 +132,18 @@ class PosixFile : public HostFile {
     return static_cast<std::uint64_t>(info.st_size);
   }
 
+  Status set_modified(Time modified) override {
+    const auto since = modified.time_since_epoch();
+    const auto seconds = std::chrono::floor<std::chrono::seconds>(since);
+    timespec times[2] = {{0, UTIME_OMIT}, {}};  // when it was read is left alone
+    times[1].tv_sec = static_cast<time_t>(seconds.count());
+    times[1].tv_nsec = static_cast<long>(std::chrono::nanoseconds(since - seconds).count());
+    if (::futimens(descriptor_.get(), times) != 0) {
+      return host_error("set the time of", path_, errno);
+    }
+    return {};
+  }
+
  private:
   Descriptor descriptor_;
   std::string path_;
@@ -144,6 +156,8 @@ HostEntry entry_of(std::string name, const struct stat& info) {
                : S_ISDIR(info.st_mode) ? HostEntry::Type::folder
                                        : HostEntry::Type::other;
   entry.size = static_cast<std::uint64_t>(info.st_size);
+  entry.modified = Time(std::chrono::floor<std::chrono::milliseconds>(
+      std::chrono::seconds(info.st_mtim.tv_sec) + std::chrono::nanoseconds(info.st_mtim.tv_nsec)));
   return entry;
 }
 

@@ -14,6 +14,7 @@
 #include <vector>
 
 #include "fs/host_path.h"
+#include "fs/ids.h"
 #include "fs/result.h"
 
 namespace stationer::fs {
@@ -30,6 +31,8 @@ class HostFile {
   // written anew: a second sync may succeed without having written anything.
   virtual Status sync() = 0;
   virtual Result<std::uint64_t> size() = 0;
+  // Sets when the host says it was last changed, so that a change behind our back shows.
+  virtual Status set_modified(Time modified) = 0;
 };
 
 struct HostEntry {
@@ -37,6 +40,7 @@ struct HostEntry {
   std::string name;
   Type type = Type::other;
   std::uint64_t size = 0;
+  Time modified{};  // as the host says, down to the millisecond
 };
 
 struct HostSpace {

@@ -40,7 +40,7 @@ struct Node {
   std::optional<std::uint32_t> load_address;
   std::optional<std::uint32_t> entry_point;
   std::uint64_t size = 0;
-  ContentId content{};  // 0 for a folder
+  ContentId content{};  // 0 for a folder, and for a file whose contents were lost
   Time created{};
   Time modified{};
 

@@ -2,6 +2,9 @@
 
 #include <stdexcept>
 
+#include "fs/host_path.h"
+#include "fs/text.h"
+
 namespace stationer::fs {
 namespace {
 
@@ -21,12 +24,23 @@ auto key_of(const Membership& row) {
   return std::pair(row.klass, row.account);
 }
 
+// Whether a row that was read can be in the tree at all. Numbers are given out lowest first, so one
+// beyond this is damage, and room would be made for all below it.
+bool can_be_placed(const Node& node) {
+  constexpr std::uint32_t highest = 1u << 24;
+  if (node.id == files_root || node.id == bin_root) return true;
+  return node.id != no_node && number(node.id) <= highest && is_host_name(node.name) &&
+         is_utf8(node.name) && node.alias.size() <= 12 && is_ascii(node.alias) &&
+         node.kind <= Kind::program;
+}
+
 }  // namespace
 
 Change State::apply(const Change& change) {
   return std::visit(
       [&]<class Row>(const Row& row) -> Change {
         if constexpr (std::is_same_v<Row, Node>) {
+          std::erase_if(lost, [&](const Node& each) { return each.id == row.id; });
           auto before = change.drop ? tree.drop(row.id) : tree.put(row);
           return before ? put(std::move(*before)) : drop(row);
         } else if constexpr (std::is_same_v<Row, Account>) {
@@ -71,23 +85,19 @@ Change State::apply(const Change& change) {
 
 void State::load(Record record) {
   if (const auto* node = std::get_if<Node>(&record)) {
-    if (!tree.load(*node)) impossible_.push_back(node->id);
+    if (can_be_placed(*node)) {
+      tree.load(*node);
+    } else {
+      tree.set_apart(node->id);
+      lost.push_back(*node);
+    }
   } else {
     static_cast<void>(apply(put(std::move(record))));
   }
 }
 
-std::vector<NodeId> State::finish_loading() {
-  std::vector<NodeId> lost = tree.link_all();
-  lost.insert(lost.end(), impossible_.begin(), impossible_.end());
-  impossible_.clear();
-  // Whoever looks at the bin relies on what its rows speak of being there.
-  std::erase_if(bin, [&](const auto& entry) {
-    if (tree.has(entry.first) && tree.parent(entry.first) == bin_root) return false;
-    lost.push_back(entry.first);
-    return true;
-  });
-  return lost;
+void State::finish_loading() {
+  for (auto& node : tree.link_all()) lost.push_back(std::move(node));
 }
 
 const Account* State::account(AccountId id) const {

@@ -23,10 +23,10 @@ class State {
   // Applies one change and returns the one that undoes it.
   Change apply(const Change& change);
 
-  // Loading rows in any order; finish_loading() ends it and returns the nodes that had to be left
-  // out because they hang below nothing or can't be, and those that only the bin's rows know of.
+  // Loading rows in any order; finish_loading() ends it. Nodes that hang below nothing, or whose
+  // names nothing could bear, go to `lost`.
   void load(Record record);
-  std::vector<NodeId> finish_loading();
+  void finish_loading();
 
   const Account* account(AccountId id) const;
   const Account* account(std::string_view name) const;  // in its stored form
@@ -38,6 +38,8 @@ class State {
   const std::set<std::uint32_t>& receipts_of(AccountId account) const;
 
   Tree tree;
+  // Rows of a damaged catalogue that have no place in the tree; the check puts them back.
+  std::vector<Node> lost;
   std::map<AccountId, Account> accounts;
   std::map<ClassId, Class> classes;
   std::map<std::pair<ClassId, AccountId>, Membership> memberships;
@@ -55,7 +57,6 @@ class State {
  private:
   std::unordered_map<std::string, AccountId> account_names_;
   std::map<AccountId, std::set<std::uint32_t>> receipts_of_;
-  std::vector<NodeId> impossible_;  // rows that no node can have, while loading
 };
 
 }  // namespace stationer::fs

@@ -4,8 +4,6 @@
 #include <cstring>
 #include <stdexcept>
 
-#include "fs/host_path.h"
-#include "fs/node_name.h"
 #include "fs/text.h"
 
 namespace stationer::fs {
@@ -146,7 +144,7 @@ bool Tree::is_within(NodeId id, NodeId top) const {
 NodeId Tree::free_id() {
   while (!free_.empty()) {
     const NodeId id = free_.back();
-    if (!has(id)) return id;
+    if (!has(id) && set_apart_.count(id) == 0) return id;
     free_.pop_back();
   }
   add_block();
@@ -302,19 +300,12 @@ std::optional<Node> Tree::drop(NodeId id) {
   return before;
 }
 
-bool Tree::load(const Node& node) {
-  const bool root = node.id == files_root || node.id == bin_root;
-  const bool named = root || is_host_name(node.name);
-  if (node.id == no_node || number(node.id) >= most_nodes || !named ||
-      node.alias.size() > longest_name || node.kind > Kind::program) {
-    return false;
-  }
+void Tree::load(const Node& node) {
   store(node.id, node);
   ++count_;
-  return true;
 }
 
-std::vector<NodeId> Tree::link_all() {
+std::vector<Node> Tree::link_all() {
   std::vector<NodeId> all;
   all.reserve(count_);
   for (std::size_t at = 0; at < blocks_.size() * block_size; ++at) {
@@ -326,17 +317,18 @@ std::vector<NodeId> Tree::link_all() {
     for (std::size_t depth = 0; depth <= 4096; ++depth) {
       const NodeId up = item(id).parent;
       if (up == no_node) return id == files_root || id == bin_root;
-      if (!has(up)) return false;
+      if (!has(up) || (item(up).flags & is_folder) == 0) return false;
       id = up;
     }
     return false;
   };
-  std::vector<NodeId> lost;
+  std::vector<Node> lost;
   for (const NodeId id : all) {
-    if (!belongs(id)) lost.push_back(id);
+    if (!belongs(id)) lost.push_back(get(id));
   }
-  for (const NodeId id : lost) {
-    item(id) = Item();
+  for (const Node& node : lost) {
+    item(node.id) = Item();
+    set_apart_.insert(node.id);
     --count_;
   }
   // Of the right size at once; and nothing is kept for names to come.
@@ -347,13 +339,22 @@ std::vector<NodeId> Tree::link_all() {
   for (const NodeId id : all) {
     if (has(id)) link(id);
   }
-  if (has(files_root)) count_below(files_root, +1);
+  if (has(files_root)) recount();
   return lost;
 }
 
 Usage Tree::usage(AccountId account) const {
   const auto found = usage_.find(number(account));
   return found == usage_.end() ? Usage{} : found->second;
+}
+
+std::unordered_map<std::uint32_t, Usage> Tree::counted() const {
+  std::unordered_map<std::uint32_t, Usage> sums;
+  each_below(files_root, [&](NodeId id) {
+    Usage& sum = sums[number(item(id).owner)];
+    sum = sum + Usage{item(id).size, 1};
+  });
+  return sums;
 }
 
 std::size_t Tree::overhead() const {

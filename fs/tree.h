@@ -7,6 +7,7 @@
 #include <functional>
 #include <memory>
 #include <optional>
+#include <set>
 #include <string>
 #include <string_view>
 #include <unordered_map>
@@ -19,8 +20,6 @@ namespace stationer::fs {
 
 class Tree {
  public:
-  static constexpr std::uint32_t most_nodes = 1u << 24;  // no number is as high as this
-
   // `seed` keeps hostile names from colliding in the name table.
   explicit Tree(std::uint64_t seed);
 
@@ -46,13 +45,17 @@ class Tree {
   std::optional<Node> drop(NodeId id);
 
   // For loading rows in any order: adds without linking; link_all() ends it and returns the nodes
-  // that hang below no root (a damaged catalogue), which are left out. False, and nothing is added,
-  // for a row that no node can have.
-  bool load(const Node& node);
-  std::vector<NodeId> link_all();
+  // that hang below no root (a damaged catalogue), which are left out. Their numbers are not given
+  // to others.
+  void load(const Node& node);
+  std::vector<Node> link_all();
+  void set_apart(NodeId id) { set_apart_.insert(id); }
 
   // What an account owns outside the bin (invariant 4: each byte counted once).
   Usage usage(AccountId account) const;
+  // The same for all, counted afresh; keyed by the accounts' numbers.
+  std::unordered_map<std::uint32_t, Usage> counted() const;
+  void recount() { usage_ = counted(); }
 
   std::size_t size() const { return count_; }
   // Bytes held beside the names themselves.
@@ -116,6 +119,7 @@ class Tree {
   std::uint64_t seed_;
   std::vector<std::unique_ptr<Block>> blocks_;
   std::vector<NodeId> free_;
+  std::set<NodeId> set_apart_;  // numbers of nodes that were left out
   std::string names_;
   std::size_t dead_names_ = 0;
   std::vector<Slot> table_;

@@ -156,11 +156,6 @@ Result<std::unique_ptr<Volume>> Volume::open_with(const std::string& directory,
   return volume;
 }
 
-Result<CheckReport> Volume::check(
-    const std::function<void(std::uint64_t, std::uint64_t)>& progress) {
-  return fs::check(*engine_, progress);
-}
-
 Status Volume::do_what_is_due() {
   if (auto done = leavers_->do_what_is_due(); !done) return done;
   return desk_->shorten_journal();

@@ -66,7 +66,9 @@ class Volume {
   // off. May wait for the disk.
   Status do_what_is_due();
 
-  Result<CheckReport> check(const std::function<void(std::uint64_t, std::uint64_t)>& progress = {});
+  Result<CheckReport> check(const CheckOptions& options = {}) {
+    return fs::check(*engine_, options);
+  }
   // Waits until everything acknowledged is also under its readable name.
   Status drain() { return engine_->drain(); }
   // What the keeper should know, in sentences; empty when all is well.

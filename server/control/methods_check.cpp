@@ -12,15 +12,20 @@ namespace {
 namespace json = boost::json;
 
 Task<Answer> start(ControlClient& client, Params params) {
+  fs::CheckOptions options;
+  options.repair = params.flag("repair");
+  options.accept_loss = params.flag("accept_loss");
+  options.caller = client.caller();
   if (auto fine = params.check(); !fine) co_return fine.error();
   const auto run = client.context().check;
   const bool started = run->begin();
   if (started) {
-    client.loop().work([run, &volume = client.volume()] {
-      run->end(volume.check([&](std::uint64_t done, std::uint64_t all) {
-        run->nodes_done = done;
-        run->nodes = all;
-      }));
+    options.progress = [run](std::uint64_t done, std::uint64_t all) {
+      run->nodes_done = done;
+      run->nodes = all;
+    };
+    client.loop().work([run, &volume = client.volume(), options = std::move(options)] {
+      run->end(volume.check(options));
     });
   }
   co_return json::object{{"started", started}};
@@ -45,6 +50,8 @@ Task<Answer> show_one(ControlClient& client, Params params) {
   out["files"] = report.files;
   out["folders"] = report.folders;
   out["bytes"] = report.bytes;
+  out["lost"] = report.lost;
+  out["repaired"] = report.mended;
   out["findings"] = report.findings.size();
   co_return out;
 }

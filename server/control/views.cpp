@@ -112,9 +112,9 @@ json::object show(const fs::JournalEntry& entry) {
 }
 
 json::object show(const fs::Finding& finding) {
-  return {{"kind", fs::finding_name(finding.kind)},
-          {"path", finding.path},
-          {"sentence", finding.sentence}};
+  return {{"kind", fs::finding_name(finding.kind)}, {"path", finding.path},
+          {"sentence", finding.sentence},           {"remedy", finding.remedy},
+          {"repairable", finding.can_mend},         {"repaired", finding.mended}};
 }
 
 json::object show(const print::JobView& view) {

@@ -182,7 +182,6 @@ const std::vector<Step> evening = {
     {"journal --about teasel --count 2", 0, "teasel"},
     {"journal --who robin", 0, "nothing of that kind"},
     {"journal --json --count 3", 0, "\"what\":"},
-<<<<<<< HEAD
     {"journal --what \"class joined\"", 0, "nothing of that kind"},
     {"journal --what joined --station box --words \"teasel evening\"", 0, "teasel"},
     {"journal --since 2026-01-01 --until 2999-12-31 --count 1", 0, "the keeper"},
@@ -227,7 +226,6 @@ const std::vector<Step> evening = {
     {"account erase teasel --yes", 1, "There is no account teasel."},
     {"journal --words teasel", 0, "nothing of that kind"},
     {"journal --verify", 0, "had somebody's name erased"},
-=======
     {"snapshot list", 0, "There are no snapshots yet."},
     {"snapshot list --json", 0, "[]"},
     {"snapshot take", 0, "volume/snapshots/tidewrack-mill-"},
@@ -247,13 +245,16 @@ const std::vector<Step> evening = {
     {"snapshot return kept.tar.zst /programs/local.bas", 0, "1 file brought back, 0 files are"},
     {"file put local.bas /programs --replace --kind text"},
     {"file put - /programs/local.bas --replace", 0, "", "Another one\r\n"},
-    {"snapshot return kept.tar.zst /programs/local.bas", 0, "beside another: /programs/local from "},
+    {"snapshot return kept.tar.zst /programs/local.bas", 0,
+     "beside another: /programs/local from "},
     {"snapshot return kept.tar.zst /nowhere", 1, "There is no /nowhere in the snapshot"},
     {"snapshot return kept.tar.zst --account robin", 0, "0 files brought back"},
     {"snapshot return kept.tar.zst", 2, "Say what is to be brought back"},
->>>>>>> 447079e (Take, list, rehearse and restore snapshots by command, every night, and bring work back from them)
     {"check", 0, "nothing is wrong."},
     {"check --json", 0, "\"findings\":[]"},
+    {"check --repair", 0, "nothing is wrong."},
+    {"check --repair --accept-loss --json", 0, "\"repaired\":0"},
+    {"check --accept-loss", 2, "--repair"},
     {"status --json", 0, "\"name\":\"Tidewrack Mill\""},
     {"status", 0, "All is well."},
     {"queue release 5"},
@@ -272,13 +273,10 @@ std::string levelled(std::string text, const Keeper& keeper) {
       {std::regex(R"(\d{4}-\d\d-\d\d \d\d:\d\d)"), "TIME"},
       {std::regex(R"(\d{4}-\d\d-\d\dT[0-9:.]+Z)"), "TIME"},
       {std::regex(R"(\d{4}/\d\d/\d\d)"), "DAY"},
-<<<<<<< HEAD
       {std::regex(R"([0-9a-f]{64})"), "HASH"},
       {std::regex(R"(\d{4}-\d\d-\d\d( \d)?\.tar)"), "DAY.tar"},
       {std::regex(R"("bytes":\d+)"), "\"bytes\":SIZE"},
-=======
       {std::regex(R"(tidewrack-mill-\d{4}-\d\d-\d\d-\d{6})"), "SNAPSHOT"},
->>>>>>> 447079e (Take, list, rehearse and restore snapshots by command, every night, and bring work back from them)
       {std::regex(R"((robin|sorrel|bram|teasel)  [a-z0-9]{10}\n)"), "$1  PASSWORD\n"}};
   for (const auto& [pattern, word] : all) text = std::regex_replace(text, pattern, word);
   for (std::size_t at = 0; (at = text.find(keeper.volume(), at)) != std::string::npos;) {
@@ -463,4 +461,13 @@ TEST_CASE("a check that finds something ends with 1 and says what, also as JSON"
   const Said json = keeper.run("check --json");
   CHECK(json.status == 1);
   CHECK(boost::json::parse(json.out).at("findings").as_array().size() == 1);
+
+  const Said mended = keeper.run("check --repair --json");
+  INFO(mended.out << mended.err);
+  CHECK(mended.status == 0);
+  const auto report = boost::json::parse(mended.out);
+  CHECK(report.at("repaired") == 1);
+  CHECK(report.at("findings").at(0).at("repaired") == true);
+  CHECK(keeper.done("file get /public/letter -") == "Dear none, and more");
+  CHECK(keeper.done("check --repair").find("nothing is wrong.") != std::string::npos);
 }

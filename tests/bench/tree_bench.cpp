@@ -181,7 +181,8 @@ std::unique_ptr<fs::State> load(const std::string& path, double& seconds) {
   seconds = seconds_of([&] {
     must((*catalog)->load([&](fs::Record record) { state->load(std::move(record)); }).has_value(),
          "the catalogue does not load");
-    must(state->finish_loading().empty(), "nodes are lost");
+    state->finish_loading();
+    must(state->lost.empty(), "nodes are lost");
   });
   return state;
 }

@@ -52,6 +52,10 @@ class FailingFile : public fs::HostFile {
     if (failure_->strikes()) return failure_->error();
     return inner_->size();
   }
+  fs::Status set_modified(fs::Time modified) override {
+    if (failure_->strikes()) return failure_->error();
+    return inner_->set_modified(modified);
+  }
 
  private:
   std::unique_ptr<fs::HostFile> inner_;

@@ -98,6 +98,7 @@ struct SimulatedDisk::Inode {
   SparseBytes now;
   SparseBytes durable;
   std::vector<Write> pending;
+  fs::Time modified{};  // as set; a power cut that lost it would cost no more than a hash
   // Of a folder.
   std::map<std::string, InodePtr, std::less<>> names;
   std::map<std::string, InodePtr, std::less<>> durable_names;
@@ -176,6 +177,7 @@ std::shared_ptr<SimulatedDisk> SimulatedDisk::copy() const {
     made->now = from->now;
     made->durable = from->durable;
     made->pending = from->pending;
+    made->modified = from->modified;
     for (const auto& [name, below] : from->names) made->names[name] = copy_of(below);
     for (const auto& [name, below] : from->durable_names)
       made->durable_names[name] = copy_of(below);
@@ -371,6 +373,11 @@ std::uint64_t SimulatedDisk::size(const InodePtr& file) const {
   return file->now.size();
 }
 
+void SimulatedDisk::set_modified(const InodePtr& file, fs::Time modified) {
+  const std::lock_guard lock(mutex_);
+  file->modified = modified;
+}
+
 fs::Status SimulatedDisk::rename(const std::string& from, const std::string& to, bool replace) {
   if (auto fine = ask(DiskCall::Kind::rename, from); !fine) return fine;
   const std::lock_guard lock(mutex_);
@@ -450,7 +457,7 @@ fs::Result<std::optional<fs::HostEntry>> SimulatedDisk::look(const std::string& 
   using Type = fs::HostEntry::Type;
   return std::optional(fs::HostEntry{std::string(last_name(path)),
                                      (*found)->folder ? Type::folder : Type::file,
-                                     (*found)->now.size()});
+                                     (*found)->now.size(), (*found)->modified});
 }
 
 fs::Result<std::vector<fs::HostEntry>> SimulatedDisk::list(const std::string& path) {
@@ -462,7 +469,8 @@ fs::Result<std::vector<fs::HostEntry>> SimulatedDisk::list(const std::string& pa
   using Type = fs::HostEntry::Type;
   std::vector<fs::HostEntry> out;
   for (const auto& [name, below] : (*found)->names) {
-    out.push_back({name, below->folder ? Type::folder : Type::file, below->now.size()});
+    out.push_back(
+        {name, below->folder ? Type::folder : Type::file, below->now.size(), below->modified});
   }
   return out;
 }
@@ -515,6 +523,10 @@ class SimulatedFile : public fs::HostFile {
   }
   fs::Status sync() override { return disk_->sync(file_, path_); }
   fs::Result<std::uint64_t> size() override { return disk_->size(file_); }
+  fs::Status set_modified(fs::Time modified) override {
+    disk_->set_modified(file_, modified);
+    return {};
+  }
 
  private:
   std::shared_ptr<SimulatedDisk> disk_;

@@ -98,6 +98,7 @@ class SimulatedDisk : public std::enable_shared_from_this<SimulatedDisk> {
                                char* into, std::size_t size);
   fs::Status sync(const InodePtr& file, const std::string& path);
   std::uint64_t size(const InodePtr& file) const;
+  void set_modified(const InodePtr& file, fs::Time modified);
   fs::Status rename(const std::string& from, const std::string& to, bool replace);
   fs::Status link(const std::string& from, const std::string& to);
   fs::Status remove(const std::string& path, bool folder);

@@ -1,0 +1,29 @@
+// One folder of the tree beside the folder of that name on the host: what does not agree.
+#pragma once
+
+#include <vector>
+
+#include "fs/engine.h"
+#include "fs/host_files.h"
+
+namespace stationer::fs {
+
+struct Difference {
+  enum class Sort {
+    missing,  // a node of which the host has nothing
+    blocked,  // a node in whose place something of another sort is
+    changed,  // a file whose size or time is not the node's
+    stray,    // a file or folder that is no node
+    strange,  // a link, device or socket that is no node
+  };
+  Sort sort = Sort::stray;
+  NodeId node{};  // of the first three
+  HostPath path;
+  HostEntry entry;  // what is there; not of what is missing
+};
+
+// What saves under way explain is not told: whatever differs is looked at again once all that was
+// acknowledged is in place. Nothing when the folder is gone meanwhile.
+Result<std::vector<Difference>> compare_folder(Engine& engine, NodeId folder);
+
+}  // namespace stationer::fs

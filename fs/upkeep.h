@@ -1,0 +1,20 @@
+// What every change of a node owes to the rest: a short name unlike its neighbours', and a path
+// that everybody can take.
+#pragma once
+
+#include <string>
+#include <string_view>
+
+#include "fs/engine.h"
+#include "fs/path.h"
+
+namespace stationer::fs {
+
+// The 8.3 alias for a node called `name` in a folder; empty when the name is one itself. `self` may
+// keep the one it has.
+std::string alias_for(const State& state, NodeId folder, std::string_view name, NodeId self);
+
+// A path that the host and every door can take, wherever in the tree a node comes to lie.
+Status check_place(const Path& path);
+
+}  // namespace stationer::fs
