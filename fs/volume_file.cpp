@@ -47,6 +47,18 @@ Result<Retention> read_retention(const toml::table& file) {
                    static_cast<std::uint64_t>(*mebibytes * mib)};
 }
 
+Result<JournalLimits> read_journal_limits(const toml::table& file) {
+  auto journal = settings_table(file, "journal");
+  if (!journal) return journal.error();
+  auto keys = check_keys(**journal, "journal", {"entries", "days"});
+  if (!keys) return keys.error();
+  auto entries = number_setting(**journal, "entries", default_journal_entries, 0, most_files);
+  if (!entries) return entries.error();
+  auto days = number_setting(**journal, "days", default_journal_days, 0, most_journal_days);
+  if (!days) return days.error();
+  return JournalLimits{static_cast<std::uint64_t>(*entries), static_cast<std::uint32_t>(*days)};
+}
+
 }  // namespace
 
 std::string new_volume_file(std::string_view name, Time created) {
@@ -122,16 +134,9 @@ Result<VolumeSettings> parse_volume_file(std::string_view text) {
   if (!retention) return retention.error();
   settings.retention = *retention;
 
-  auto journal = settings_table(*file, "journal");
+  auto journal = read_journal_limits(*file);
   if (!journal) return journal.error();
-  if (auto known = check_keys(**journal, "journal", {"entries", "days"}); !known) {
-    return known.error();
-  }
-  auto entries = number_setting(**journal, "entries", default_journal_entries, 0, most_files);
-  if (!entries) return entries.error();
-  auto days = number_setting(**journal, "days", default_journal_days, 0, most_journal_days);
-  if (!days) return days.error();
-  settings.journal = {static_cast<std::uint64_t>(*entries), static_cast<std::uint32_t>(*days)};
+  settings.journal = *journal;
   return settings;
 }
 
