@@ -81,7 +81,7 @@ void add_apply(CLI::App& group, Program& program) {
       group, "apply",
       "Move classes up, in one step that can be undone for as long as nothing it touched has "
       "changed",
-      "stationer year apply year9:year10 year10:year11 --leaving year11 --staying bram");
+      "stationer year apply year9:year10 --leaving year10 --staying bram");
   const auto plan = add_plan(command);
   run(command, program,
       [plan](Channel& channel) { return status_of(channel.call("year.apply", plan->params())); });

@@ -10,6 +10,10 @@
 namespace stationer::server {
 namespace {
 
+// The host's clock counts nanoseconds in 64 bits, which end in 2262.
+constexpr int first_year = 1970;
+constexpr int last_year = 2199;
+
 // Takes `digits` digits from the front, and `behind` after them.
 bool take(std::string_view& text, std::size_t digits, std::string_view behind, int& value) {
   if (text.size() < digits + behind.size()) return false;
@@ -44,7 +48,7 @@ std::optional<fs::Time> parse_date(std::string_view text, bool end) {
   const std::chrono::year_month_day date{std::chrono::year(year),
                                          std::chrono::month(static_cast<unsigned>(month)),
                                          std::chrono::day(static_cast<unsigned>(day))};
-  if (!date.ok() || year < 1970) return std::nullopt;
+  if (!date.ok() || year < first_year || year > last_year) return std::nullopt;
   if (text.empty()) {
     const auto shown =
         end ? std::chrono::sys_days(date) + std::chrono::days(1) : std::chrono::sys_days(date);

@@ -135,7 +135,7 @@ TEST_CASE("invariant 9: the journal has what was done, by whom and from where") 
   CHECK(control.refused("journal.list", {{"most", 10'001}}) == Code::bad_input);
   CHECK(control.refused("journal.list", {{"since", "soon"}}) == Code::bad_input);
   CHECK(control.listed("journal.list", "what", {{"until", "2027-01-15T08:00:00.000Z"}}) == "");
-  CHECK(control.done("journal.list", {{"since", "2027-01-15T08:00:00Z"}, {"until", "2999-01-01"}})
+  CHECK(control.done("journal.list", {{"since", "2027-01-15T08:00:00Z"}, {"until", "2199-01-01"}})
             .at("items")
             .as_array()
             .size() == entries.size());
