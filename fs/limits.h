@@ -12,7 +12,7 @@
 namespace stationer::fs {
 
 // The account's own limits if it has some; else those of its primary class, if that has some; else
-// those it was made with.
+// those in its own row: what it was made with, or last given.
 Quota quota_of(const State& state, const Account& account);
 
 // Since when the account counts as over its soft limit.

@@ -240,6 +240,7 @@ TEST_CASE("write: what can't be saved is told before anything is typed") {
         "/members/robin/kept is kept: it can't be changed or removed until its keep bit\n"
         "is cleared.\n");
   mill.limit(0, 8);
+  CHECK(mill.answer("who").find("Your space is nearly full.") != std::string::npos);
   CHECK(mill.answer("write note") ==
         "There is no room: the space allowed is 8 bytes and 8 are in use. Remove what is\n"
         "not needed, or ask for more.\n");
@@ -730,6 +731,7 @@ TEST_CASE("space: in use, allowed, left") {
         "For a week you may go over your limit, up to 8.0K.\n"
         "There is room for 6.0K more.\n");
   mill.save("/members/robin/b", std::string(3072, 'x'));
+  CHECK(mill.answer("who").find("You have more than your limit.") != std::string::npos);
   CHECK(mill.answer("space") ==
         "You use 5.0K of 4.0K, 125 per cent.\n"
         "You have 3 files and folders of 20.\n"
