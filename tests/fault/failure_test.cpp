@@ -47,7 +47,7 @@ class Fault {
       const long number = ++shared->calls;
       if (way.for_good ? number < at : number != at) return std::nullopt;
       const std::lock_guard lock(shared->mutex);
-      if (shared->where.empty()) shared->where = describe(call);
+      if (shared->where.empty()) shared->where = fmt::format("{} \"{}\"", call.name(), call.path);
       return way.code;
     });
   }
@@ -60,14 +60,6 @@ class Fault {
   }
 
  private:
-  static std::string describe(const DiskCall& call) {
-    static constexpr const char* kinds[] = {
-        "open", "create",        "write",           "truncate",      "read",
-        "sync", "rename",        "remove",          "make a folder", "look",
-        "list", "sync a folder", "sync everything", "space"};
-    return fmt::format("{} \"{}\"", kinds[static_cast<std::size_t>(call.kind)], call.path);
-  }
-
   struct Shared {
     std::atomic<long> calls{0};
     mutable std::mutex mutex;

@@ -66,16 +66,17 @@ std::string all_rows(const std::string& path) {
   auto catalog = Catalog::open(path);
   if (!catalog) return catalog.error().message + '\n';
   std::string out;
-  std::vector<NodeId> nodes;
+  std::vector<ContentId> contents;
   auto loaded = (*catalog)->load([&](Record record) {
-    if (const auto* node = std::get_if<Node>(&record)) nodes.push_back(node->id);
+    if (const auto* node = std::get_if<Node>(&record)) contents.push_back(node->content);
+    if (const auto* version = std::get_if<Version>(&record)) contents.push_back(version->content);
     out += std::visit([](const auto& row) { return line(row); }, record);
   });
   if (!loaded) return loaded.error().message + '\n';
-  for (const NodeId node : nodes) {
-    auto hash = (*catalog)->digest(node);
+  for (const ContentId content : contents) {
+    auto hash = (*catalog)->digest(content);
     if (!hash) return hash.error().message + '\n';
-    if (*hash) out += line(Digest{node, **hash});
+    if (*hash) out += line(Digest{content, **hash});
   }
   JournalQuery everything;
   everything.most = 1'000'000;

@@ -86,6 +86,27 @@ bool DiskCall::matters() const {
   }
 }
 
+const char* DiskCall::name() const {
+  switch (kind) {
+    case Kind::open: return "open";
+    case Kind::create: return "create";
+    case Kind::write: return "write";
+    case Kind::truncate: return "truncate";
+    case Kind::read: return "read";
+    case Kind::sync: return "sync";
+    case Kind::rename: return "rename";
+    case Kind::link: return "link";
+    case Kind::remove: return "remove";
+    case Kind::make_folder: return "make the folder";
+    case Kind::look: return "look at";
+    case Kind::list: return "list";
+    case Kind::sync_folder: return "sync the folder";
+    case Kind::sync_everything: return "sync everything";
+    case Kind::space: return "measure the space";
+  }
+  return "unknown";
+}
+
 // ---- the disk ----
 
 struct SimulatedDisk::Inode {

@@ -62,6 +62,7 @@ struct DiskCall {
 
   // Whether it may leave the disk other than it was, once the power is cut.
   bool matters() const;
+  const char* name() const;
 };
 
 class SimulatedDisk : public std::enable_shared_from_this<SimulatedDisk> {
