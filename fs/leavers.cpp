@@ -443,6 +443,12 @@ Result<std::vector<std::string>> Leavers::erasure_preview(const Caller& caller,
         fmt::format("{} of their files go, too.",
                     things(wanted->versions.size(), "former content", "former contents")));
   }
+  const std::size_t handed_in = engine_.read(
+      [&](const State& state) { return state.receipts_of(wanted->account.id).size(); });
+  if (handed_in > 0) {
+    out.push_back(fmt::format("{} of theirs go, with the receipts.",
+                              things(handed_in, "hand-in", "hand-ins")));
+  }
   out.push_back(fmt::format("{}, {} for them and {} of them go.",
                             things(wanted->printouts.size(), "printout", "printouts"),
                             things(wanted->notices.size(), "notice", "notices"),
@@ -554,6 +560,21 @@ Status Leavers::erase(const Caller& caller, std::string_view typed) {
                         purge_node(change, *each);
                         ++files;
                       }
+                    }
+                    // What they handed in belongs to nobody, and lies in a folder of their name.
+                    const std::set<std::uint32_t> receipts = state.receipts_of(id);
+                    for (const auto number : receipts) {
+                      const Receipt receipt = state.receipts.at(number);
+                      if (state.tree.has(receipt.node)) {
+                        const NodeId above = state.tree.parent(receipt.node);
+                        purge_node(change, receipt.node);
+                        ++files;
+                        if (above != receipt.folder && above != bin_root &&
+                            !state.tree.has_children(above)) {
+                          purge_node(change, above);
+                        }
+                      }
+                      change.drop(receipt);
                     }
                     const auto copy = [](const auto& map) {
                       using Row = typename std::decay_t<decltype(map)>::mapped_type;

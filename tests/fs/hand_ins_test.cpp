@@ -454,6 +454,26 @@ TEST_CASE("a removed account leaves its hand-ins, and its number brings nobody i
   CHECK(room.hand_ins().receipts(next).at(0).number == 2);
 }
 
+TEST_CASE("erasing a person takes what they handed in, and nobody else's") {
+  ClassRoom room;
+  REQUIRE(room.hand_in(room.robin, "essay", "one"));
+  REQUIRE(room.hand_in(room.robin, "essay", "two"));
+  REQUIRE(room.hand_in(room.wren, "essay", "hers"));
+  const auto preview = room.volume->leavers().erasure_preview(room.keeper, "robin");
+  REQUIRE(preview);
+  CHECK(std::count(preview->begin(), preview->end(),
+                   "2 hand-ins of theirs go, with the receipts.") == 1);
+  AccountChange closing;
+  closing.closed = true;
+  TestVolume::done(room.people().change_account(room.keeper, "robin", closing));
+  REQUIRE(room.volume->leavers().erase(room.keeper, "robin"));
+  CHECK(room.names(room.sorrel, here) == Names{"wren"});
+  CHECK(room.counts() == "bram 0, wren 1");
+  CHECK(room.findings() == "");
+  room.reopen();
+  CHECK(room.counts() == "bram 0, wren 1");
+}
+
 TEST_CASE("a file that stands where a person's folder belongs is left alone") {
   ClassRoom room;
   REQUIRE(room.save(room.keeper, here + "/robin", "in the way"));
