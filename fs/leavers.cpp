@@ -595,7 +595,7 @@ Status Leavers::erase(const Caller& caller, std::string_view typed) {
                       if (printout.owner != id) continue;
                       auto path = HostPath::from_record(printout.path);
                       if (!path) return path.error();
-                      change.deed(RemovePath{*path, false});
+                      change.remove_file(*path, held_path(printout));
                       change.drop(printout);
                     }
                     for (Notice& notice : copy(state.notices)) {

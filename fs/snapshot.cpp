@@ -65,6 +65,7 @@ class Taking {
     auto settings = read_whole(engine_.files(), HostPath() / "volume.toml", longest_settings);
     if (!settings) return settings.error();
     if (auto copied = copy_catalogue(); !copied) return copied;
+    if (auto archives = find_archives(); !archives) return archives;
     count(settings->size());
     // A first look, so that a disk is not filled for hours in vain. It is not known how small it
     // will get: a tenth is what hardly anything comes below.
@@ -163,6 +164,24 @@ class Taking {
     return {};
   }
 
+  // Looked for after the commit, so that all that its rows tell of are there. Nothing changes them.
+  Status find_archives() {
+    const HostPath top = HostPath() / "archives";
+    auto people = engine_.files().list(top);
+    if (!people && people.error().code == Code::not_found) return {};
+    if (!people) return people.error();
+    for (const auto& person : *people) {
+      if (person.type != HostEntry::Type::folder) continue;
+      auto files = engine_.files().list(top / person.name);
+      if (!files) return files.error();
+      for (const auto& file : *files) {
+        if (file.type != HostEntry::Type::file) continue;
+        archives_.emplace_back(top / person.name / file.name, file.size);
+      }
+    }
+    return {};
+  }
+
   void count(std::uint64_t settings) {
     const auto add = [&](std::uint64_t size) {
       ++taken_.info.files;
@@ -179,6 +198,7 @@ class Taking {
     }
     for (const auto& [key, version] : state_.versions) add(version.size);
     for (const auto& [job, printout] : state_.printouts) add(printout.bytes);
+    for (const auto& [path, size] : archives_) add(size);
     for (const auto& job : jobs_) add(job.size);
   }
 
@@ -216,6 +236,9 @@ class Taking {
     }
     for (const auto& [job, printout] : state_.printouts) {
       if (written = write_printout(archive, printout); !written) return written;
+    }
+    for (const auto& [path, size] : archives_) {
+      if (written = write_archive(archive, path); !written) return written;
     }
     for (const auto& job : jobs_) {
       written = write_bytes(archive, job.path, job.content, job.size, taken, nullptr);
@@ -274,6 +297,16 @@ class Taking {
     return write_bytes(archive, *path, *opened, *there, printout.printed, nullptr);
   }
 
+  Status write_archive(ArchiveWriter& archive, const HostPath& path) {
+    auto opened = engine_.files().open(path);
+    // Whoever was erased meanwhile is not in it.
+    if (!opened) return opened.error().code == Code::not_found ? Status() : opened.error();
+    auto size = (*opened)->size();
+    if (!size) return size.error();
+    return write_bytes(archive, path, Content(std::move(*opened)), *size, taken_.info.taken,
+                       nullptr);
+  }
+
   Status missing(const HostPath& path, const Error& why, std::uint64_t size) {
     if (why.code != Code::damaged && why.code != Code::not_found) return why;
     lost(fmt::format("\"{}\" is missing on the host, and so in the snapshot.", path.text()));
@@ -321,6 +354,7 @@ class Taking {
   const SnapshotProgress& progress_;
   SnapshotTaken taken_;
   std::vector<Job> jobs_;
+  std::vector<std::pair<HostPath, std::uint64_t>> archives_;
   std::unique_ptr<Catalog> rows_;
   State state_{0};
   std::unique_ptr<HostFile> out_;

@@ -8,6 +8,7 @@
 //   catalog.db              every row as of the commit, and nothing of what was deleted before
 //   files/ bin/ versions/   the contents that those rows tell of, under their names
 //   printouts/              the PDFs that those rows tell of
+//   archives/               what is kept of those who left
 //   spool/                  print jobs that were not printed yet, as of just before the commit
 //   contents.b2sum          the hash of each of these files
 #pragma once

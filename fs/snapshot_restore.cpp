@@ -14,8 +14,8 @@ namespace {
 
 constexpr std::size_t piece = 256 * 1024;
 constexpr std::uint64_t longest_small = 1u << 20;  // snapshot.toml, volume.toml
-constexpr std::array<std::string_view, 7> parts = {"catalog.db", "files", "bin",        "versions",
-                                                   "printouts",  "spool", "volume.toml"};
+constexpr std::array<std::string_view, 8> parts = {
+    "archives", "catalog.db", "files", "bin", "versions", "printouts", "spool", "volume.toml"};
 
 // What can't be read as one may be none, or a damaged one.
 Error no_snapshot(HostFile& file, const Error& why) {

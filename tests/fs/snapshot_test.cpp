@@ -100,7 +100,10 @@ struct Furnished : TestVolume {
     REQUIRE(save(robin, "/members/robin/letter", "first"));
     REQUIRE(save(robin, "/members/robin/letter", "second", true));
     REQUIRE(save(robin, "/members/robin/large", std::string(400'000, 'l')));
-    REQUIRE(save(robin, "/members/robin/\xC3\x9C" "ber uns", "not in ASCII"));
+    REQUIRE(save(robin,
+                 "/members/robin/\xC3\x9C"
+                 "ber uns",
+                 "not in ASCII"));
     REQUIRE(save(robin, "/members/robin/old", "binned"));
     done(files().remove(robin, at("/members/robin/old")));
     done(files().make_folder(robin, at("/members/robin/empty")));
@@ -112,6 +115,8 @@ struct Furnished : TestVolume {
     done(desk().add_printout(printout));
     REQUIRE(make_folders(volume->host_files(), HostPath::from_record("spool/waiting/4").value()));
     REQUIRE(make_folders(volume->host_files(), HostPath::from_record("spool/printing/3").value()));
+    REQUIRE(make_folders(volume->host_files(), HostPath::from_record("archives/teasel").value()));
+    write("archives/teasel/2026-11-25.tar.zst", "what is kept of teasel");
     write("spool/waiting/4/job.json", "{}");
     write("spool/waiting/4/data", std::string(300'000, 'j'));
     write("spool/printing/3/data", "is a printout already");
@@ -158,6 +163,7 @@ TEST_CASE("a snapshot makes the same volume again") {
   CHECK(all_of(*old) == "binned");
   const std::string place = restored.folder / "volume/";
   CHECK(read_file(place + "printouts/000003-letter.pdf") == "pdf");
+  CHECK(read_file(place + "archives/teasel/2026-11-25.tar.zst") == "what is kept of teasel");
   CHECK(read_file(place + "spool/waiting/4/job.json") == "{}");
   CHECK(read_file(place + "spool/waiting/4/data") == std::string(300'000, 'j'));
   // A job that is a printout already is not printed again.
