@@ -111,9 +111,12 @@ fs::SnapshotProgress showing(Progress& progress) {
 }
 
 json::object as_json_object(const fs::SnapshotInfo& info) {
-  return {{"volume", info.volume}, {"taken", server::time_text(info.taken)},
-          {"commit", info.commit}, {"files", info.files},
-          {"bytes", info.bytes},   {"format", info.format}};
+  return {{"volume", info.volume},
+          {"taken", server::time_text(info.taken)},
+          {"commit", info.commit},
+          {"files", static_cast<std::int64_t>(info.files)},
+          {"bytes", static_cast<std::int64_t>(info.bytes)},
+          {"format", info.format}};
 }
 
 std::string in_words(const fs::SnapshotInfo& info) {
