@@ -83,7 +83,7 @@ void add_set(CLI::App& group, Program& program) {
   CLI::App& command = add_command(
       group, "set",
       "Set when a folder takes work; an empty folder of a class becomes a hand-in folder",
-      "stationer hand-in set /classes/evening/hand-in --closes \"2026-12-01 15:30\" --late yes");
+      "stationer hand-in set /classes/evening/hand-in --late yes");
   add_argument(command, "FOLDER", options->path, "The folder");
   auto* opens = command
                     .add_option("--opens", options->opens,

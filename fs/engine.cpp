@@ -306,7 +306,12 @@ Result<Content> Engine::open_content(const std::function<Result<NodeId>(const St
   return open_lying([&](const State& state) -> Result<Lying> {
     auto id = which(state);
     if (!id) return id.error();
-    return Lying{state.tree.get(*id).content, host_path(state, *id)};
+    const ContentId content = state.tree.get(*id).content;
+    if (content == ContentId{}) {
+      return Error{Code::damaged,
+                   "The file's contents were lost. Save it anew, or ask the keeper for a copy."};
+    }
+    return Lying{content, host_path(state, *id)};
   });
 }
 
@@ -356,10 +361,6 @@ Result<Content> Engine::open_lying(const std::function<Result<Lying>(const State
     const std::shared_lock lock(state_mutex_);
     auto found = which(state_);
     if (!found) return found.error();
-    if (found->content == ContentId{}) {
-      return Error{Code::damaged,
-                   "The file's contents were lost. Save it anew, or ask the keeper for a copy."};
-    }
     const auto waiting = unplaced_.find(number(found->content));
     if (waiting != unplaced_.end() && waiting->second) return Content(waiting->second);
     path = waiting != unplaced_.end() ? incoming_path(found->content)

@@ -86,6 +86,15 @@ class Doer {
     return gone || gone.error().code == Code::not_found ? Status() : gone;
   }
 
+  // An overtaken content that was put in its place before a crash, when nothing had overtaken it
+  // yet, lies there still.
+  Status set_overtaken_aside(const PlaceFile& deed, const HostPath& to) {
+    if (deed.bytes) return {};
+    auto waiting = files_.look(incoming_path(deed.content));
+    if (!waiting) return waiting.error();
+    return *waiting ? Status() : set_aside({deed.path, to});
+  }
+
   // Gives what lies at aside.from its name among the versions.
   Status set_aside(const MovePath& aside) {
     auto linked = files_.link(aside.from, aside.to);
@@ -259,10 +268,17 @@ Status settle_group(HostFiles& files, Catalog& catalog, const std::vector<const 
   Doer doer(files, events);
   bool any_aside = false;
   for (const auto& [path, deeds] : placings) {
-    const auto& first = std::get<PlaceFile>(*deeds.front());
-    if (!first.aside) continue;
-    if (auto kept = doer.set_aside(*first.aside); !kept) return kept;
-    any_aside = true;
+    if (const auto& first = std::get<PlaceFile>(*deeds.front()); first.aside) {
+      if (auto kept = doer.set_aside(*first.aside); !kept) return kept;
+      any_aside = true;
+    }
+    for (std::size_t i = 0; i + 1 < deeds.size(); ++i) {
+      const auto& next = std::get<PlaceFile>(*deeds[i + 1]);
+      if (!next.aside) continue;
+      auto kept = doer.set_overtaken_aside(std::get<PlaceFile>(*deeds[i]), next.aside->to);
+      if (!kept) return kept;
+      any_aside = true;
+    }
   }
   if (any_aside) {
     if (auto synced = files.sync_everything(); !synced) return synced;

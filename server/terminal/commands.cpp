@@ -28,7 +28,7 @@ constexpr auto table = std::to_array<Command>({
      Who::signed_in, 1, 2, command_collect},
     {"copy", "FROM TO", "copy a file", "TO is a new name, or a folder to copy it into.",
      Who::signed_in, 2, 2, command_copy},
-    {"due", "[WHERE] [TIMES]", "when to hand in",
+    {"due", "[WHERE TIMES]", "when to hand in",
      "Leaders may set it: due week2 closes 2026-12-01 15:30. TIMES are opens or closes with a day "
      "and a time, or with never, and late yes or late no: whether to take work after closing, "
      "marked late. An empty folder of the class becomes one to hand in to.",

@@ -96,7 +96,7 @@ TEST_CASE("shell: what is worth knowing comes with the welcome") {
         "\r\nWelcome, robin. Type help for help.\r\n"
         "Your space is nearly full. Type space for the figures, and remove what you do\r\n"
         "not need.\r\n"
-        "There is a notice for you. Type notices to read it.\r\n"
+        "There are 2 notices for you. Type notices to read them.\r\n"
         "A new printout is in your tray. Type tray to see it.\r\n"
         "/members/robin> ");
 }
@@ -129,7 +129,7 @@ TEST_CASE("shell: commands may be shortened, in any case, with spaces around") {
   visit.sign_in("robin");
   CHECK(visit.answer("l") == "There is nothing here.\n");
   CHECK(visit.answer("  LIST  ") == "There is nothing here.\n");
-  CHECK(visit.answer("re x") == "Do you mean release, remove, rename or restore?\n");
+  CHECK(visit.answer("re x") == "Do you mean receipts, release, remove, rename or restore?\n");
   CHECK(visit.answer("b") == "Do you mean bin or bye?\n");
   CHECK(visit.answer("notice") == "There is something missing: notice TO TEXT\n");
   CHECK(visit.answer("sail") == "There is no command \"sail\". Type help for those there are.\n");

@@ -344,6 +344,11 @@ void furnish(Volume& volume) {
   }
   done(volume.people().add_account(keeper, {"sorrel", "", Role::leader, "tuesday", ""}));
   done(volume.people().add_account(keeper, {"heron", "", Role::manager, "", ""}));
+  // A class that has moved up and can be moved back.
+  done(volume.people().add_class(keeper, "dawn"));
+  done(volume.people().add_class(keeper, "noon"));
+  done(volume.people().add_account(keeper, {"dipper", "", Role::member, "dawn", ""}));
+  done(volume.years().apply(keeper, {{{"dawn", "noon"}}, {}}));
   const auto at = [](std::string_view path) { return *Path::parse(path); };
   const auto put = [&](std::string_view path, std::size_t size, std::string_view owner) {
     auto upload = volume.files().save(keeper, at(path), {});
