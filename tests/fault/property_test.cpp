@@ -291,6 +291,7 @@ struct Model {
     if (there == nullptr) {
       if (!may) return {Code::denied};
       grow(who.name, static_cast<std::int64_t>(bytes.size()), 1, codes);
+      if (names_of(*folder).size() + 1 > 32) codes.insert(Code::bad_name);
       if (codes.empty()) {
         Item& made = add(*folder, path.back(), who.name, folder->klass, bits_in(*folder), false);
         made.content = bytes;
@@ -320,6 +321,7 @@ struct Model {
     if (!writes(who, *folder)) return {Code::denied};
     if (hands_in(who, *folder) && !owns(who, *folder)) return {Code::denied};
     if (in(*folder, path.back()) != nullptr) return {Code::exists};
+    if (names_of(*folder).size() + 1 > 32) return {Code::bad_name};
     grow(who.name, 0, 1, codes);
     if (codes.empty()) add(*folder, path.back(), who.name, folder->klass, bits_in(*folder));
     return codes;
