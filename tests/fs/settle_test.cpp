@@ -1,0 +1,101 @@
+// Settling a group again after a crash, when the group is no longer the same.
+#include "fs/settle.h"
+
+#include <string>
+
+#include <catch2/catch.hpp>
+
+#include "tests/support/temp_folder.h"
+
+using namespace stationer;
+using namespace stationer::fs;
+
+namespace {
+
+struct Place {
+  test::TempFolder folder;
+  std::unique_ptr<HostFiles> files = open_host_files(folder / "").value();
+  std::unique_ptr<Catalog> catalog = Catalog::create(folder / "catalog.db").value();
+
+  Place() {
+    for (const char* name : {"files", "incoming", "versions"}) {
+      REQUIRE(files->make_folder(HostPath() / name));
+    }
+  }
+  void upload(ContentId content, std::string_view bytes) {
+    REQUIRE(write_durably(*files, incoming_path(content), bytes));
+  }
+  std::string text(const HostPath& path) {
+    auto bytes = read_whole(*files, path, 1000);
+    return bytes ? *bytes : "nothing";
+  }
+  void settle(const std::vector<const Commit*>& group) {
+    SettleEvents events;
+    events.while_deeds = [](std::span<const Deed* const>, const std::function<Status()>& act) {
+      return act();
+    };
+    events.trouble = [](const std::string& words) { FAIL(words); };
+    REQUIRE(settle_group(*files, *catalog, group, events));
+  }
+};
+
+const HostPath letter = HostPath() / "files" / "letter";
+const HostPath first = version_path(ContentId{1}, "letter");
+const HostPath second = version_path(ContentId{2}, "letter");
+
+Commit saving(std::uint64_t number, ContentId content, const char* bytes,
+              const HostPath* replaced = nullptr) {
+  Commit commit;
+  commit.number = number;
+  PlaceFile placed;
+  placed.path = letter;
+  placed.content = content;
+  if (bytes != nullptr) placed.bytes = std::make_shared<const std::string>(bytes);
+  if (replaced != nullptr) placed.aside = MovePath{letter, *replaced};
+  commit.deeds.push_back(std::move(placed));
+  return commit;
+}
+
+}  // namespace
+
+// The bytes of a large content are not in the log: once it has left incoming/, it is nowhere but
+// where it was put.
+TEST_CASE("a large content put in place before a crash is kept when the redo finds it overtaken") {
+  Place place;
+  const Commit one = saving(1, ContentId{1}, nullptr);
+  const Commit two = saving(2, ContentId{2}, nullptr, &first);
+  const Commit three = saving(3, ContentId{3}, "third", &second);
+  place.upload(ContentId{1}, "first");
+  place.settle({&one});
+  CHECK(place.text(letter) == "first");
+  // Logged after that; and the catalogue never heard of the first.
+  place.upload(ContentId{2}, "second");
+  place.settle({&one, &two});
+  CHECK(place.text(letter) == "second");
+  CHECK(place.text(first) == "first");
+  place.settle({&one, &two, &three});
+  place.settle({&one, &two, &three});
+  CHECK(place.text(letter) == "third");
+  CHECK(place.text(first) == "first");
+  CHECK(place.text(second) == "second");
+}
+
+TEST_CASE("contents that one name had one after another each end where they belong") {
+  Place place;
+  const Commit one = saving(1, ContentId{1}, "first");
+  const Commit two = saving(2, ContentId{2}, nullptr, &first);
+  const Commit three = saving(3, ContentId{3}, "third", &second);
+  place.upload(ContentId{2}, "second");
+  for (int time = 0; time < 2; ++time) {
+    place.settle({&one, &two, &three});
+    CHECK(place.text(letter) == "third");
+    CHECK(place.text(first) == "first");
+    CHECK(place.text(second) == "second");
+  }
+  // In the next group it is a file that is there.
+  const HostPath old = version_path(ContentId{3}, "letter");
+  const Commit four = saving(4, ContentId{4}, "fourth", &old);
+  place.settle({&four});
+  CHECK(place.text(letter) == "fourth");
+  CHECK(place.text(old) == "third");
+}
