@@ -6,6 +6,7 @@
 
 #include <fmt/format.h>
 
+#include "fs/copy_content.h"
 #include "fs/desk.h"
 #include "fs/local_time.h"
 #include "fs/node_name.h"
@@ -16,7 +17,6 @@ namespace stationer::fs {
 namespace {
 
 constexpr unsigned for_leaders = Access::owner_read | Access::owner_write;
-constexpr std::size_t piece_size = 64 * 1024;
 constexpr int most_same_names = 99;  // in a folder that things are handed back to
 
 Error denied(std::string message) {
@@ -414,16 +414,7 @@ Status HandIns::copy(const Caller& reader, const Path& from, const Caller& write
   options.entry_point = view->entry_point;
   auto upload = files_.save(writer, to, options);
   if (!upload) return upload.error();
-  std::string piece(piece_size, '\0');
-  for (;;) {
-    auto got = content->read_at(upload->size(), piece);
-    if (!got) return got.error();
-    if (*got == 0) break;
-    if (auto written = upload->write(std::string_view(piece).substr(0, *got)); !written) {
-      return written;
-    }
-  }
-  return upload->finish().wait();
+  return copy_content(*content, *upload).wait();
 }
 
 Result<std::vector<Carried>> HandIns::collect(const Caller& caller, const Path& folder,

@@ -5,13 +5,12 @@
 #include <fmt/chrono.h>
 #include <fmt/format.h>
 
+#include "fs/copy_content.h"
 #include "fs/hand_ins.h"
 #include "fs/rights.h"
 
 namespace stationer::fs {
 namespace {
-
-constexpr std::size_t piece = 256 * 1024;
 
 void purge_version(Transaction& change, const Version& version) {
   change.remove_file(version_path(version.content, version.name), held_path(version.content));
@@ -141,14 +140,7 @@ Ticket History::restore(const Caller& caller, const Path& file, ContentId versio
   auto upload =
       files_.save(caller, file, {true, found->kind, found->load_address, found->entry_point});
   if (!upload) return upload.error();
-  std::string bytes(piece, '\0');
-  for (;;) {
-    auto got = content->read_at(upload->size(), bytes);
-    if (!got) return got.error();
-    if (*got == 0) return upload->finish();
-    auto written = upload->write(std::string_view(bytes).substr(0, *got));
-    if (!written) return written.error();
-  }
+  return copy_content(*content, *upload);
 }
 
 Result<std::size_t> History::thin(std::size_t most) {

@@ -2,6 +2,7 @@
 #include <array>
 #include <limits>
 
+#include "fs/copy_content.h"
 #include "fs/node_name.h"
 #include "server/control/listing.h"
 #include "server/control/method.h"
@@ -16,7 +17,6 @@ using fs::Error;
 
 constexpr std::uint64_t highest_address = std::numeric_limits<std::uint32_t>::max();
 constexpr std::uint64_t highest_version = std::numeric_limits<std::int64_t>::max();
-constexpr std::size_t copy_piece = std::size_t{256} * 1024;
 
 // What a file is, as far as it is said.
 struct Details {
@@ -143,18 +143,6 @@ Task<Answer> move(ControlClient& client, Params params) {
       client, client.volume().files().move(client.caller(), from, target(client, from, to)));
 }
 
-// Reads and writes where it may block; what comes back is the commit's ticket, or why not.
-fs::Ticket copy_content(const fs::Content& content, fs::Upload& upload) {
-  std::string piece(copy_piece, '\0');
-  for (;;) {
-    auto got = content.read_at(upload.size(), piece);
-    if (!got) return got.error();
-    if (*got == 0) return upload.finish();
-    auto written = upload.write(std::string_view(piece).substr(0, *got));
-    if (!written) return written.error();
-  }
-}
-
 Task<Answer> copy(ControlClient& client, Params params) {
   const fs::Path from = params.path("from");
   const fs::Path to = params.path("to");
@@ -169,7 +157,7 @@ Task<Answer> copy(ControlClient& client, Params params) {
   if (!upload) co_return upload.error();
   const auto shared = std::make_shared<fs::Upload>(std::move(*upload));
   const auto later = client.loop().blocking(
-      [content = std::move(*content), shared] { return copy_content(content, *shared); });
+      [content = std::move(*content), shared] { return fs::copy_content(content, *shared); });
   auto ticket = co_await later;
   co_return co_await changed(client, ticket);
 }
