@@ -256,16 +256,24 @@ std::size_t group_length(const std::vector<const Commit*>& commits) {
 Status settle_group(HostFiles& files, Catalog& catalog, const std::vector<const Commit*>& group,
                     const SettleEvents& events) {
   if (group.empty()) return {};
-  // All placings under one name, in order.
+  Doer doer(files, events);
+  // All placings under one name, in order; and first of all the folders they may need.
   std::unordered_map<std::string, std::vector<const Deed*>> placings;
+  bool any_folder = false;
+  bool any_large = false;
   for (const Commit* commit : group) {
     for (const auto& deed : commit->deeds) {
       if (const auto* placed = std::get_if<PlaceFile>(&deed)) {
         placings[placed->path.text()].push_back(&deed);
+        any_large = any_large || !placed->bytes;
+      } else if (const auto* folder = std::get_if<MakeFolder>(&deed)) {
+        any_folder = true;
+        const Deed* const one[] = {&deed};
+        auto made = events.while_deeds(one, [&] { return doer(*folder); });
+        if (!made) return made;
       }
     }
   }
-  Doer doer(files, events);
   bool any_aside = false;
   for (const auto& [path, deeds] : placings) {
     if (const auto& first = std::get<PlaceFile>(*deeds.front()); first.aside) {
@@ -280,7 +288,7 @@ Status settle_group(HostFiles& files, Catalog& catalog, const std::vector<const 
       any_aside = true;
     }
   }
-  if (any_aside) {
+  if (any_aside || (any_folder && any_large)) {
     if (auto synced = files.sync_everything(); !synced) return synced;
   }
 
@@ -288,6 +296,7 @@ Status settle_group(HostFiles& files, Catalog& catalog, const std::vector<const 
   for (const Commit* commit : group) {
     for (const auto& deed : commit->deeds) {
       any = true;
+      if (std::holds_alternative<MakeFolder>(deed)) continue;
       Status done;
       if (const auto* placed = std::get_if<PlaceFile>(&deed)) {
         const auto& deeds = placings[placed->path.text()];

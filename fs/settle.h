@@ -8,7 +8,10 @@
 //   - folders made and files placed: making again is harmless, placing again writes the same bytes.
 //     What is replaced gets its name among the versions first, and that name is durable before
 //     anything is replaced; done again, the name is taken and stays. When one group places several
-//     times under one name, only the last goes there, and the others straight to the versions;
+//     times under one name, only the last goes there, and the others straight to the versions.
+//     Folders come first, and are durable before a large content is moved there from incoming/: a
+//     file may keep its new name through a power cut when the folder it is in does not, and the
+//     bytes of a large one are nowhere else;
 //   - paths removed: what is gone is gone;
 //   - paths moved: never onto anything; done when the old place is empty or the new one is taken.
 //     That is only true while no other deed of the group touches either place.

@@ -5,6 +5,7 @@
 
 #include <catch2/catch.hpp>
 
+#include "tests/support/simulated_disk.h"
 #include "tests/support/temp_folder.h"
 
 using namespace stationer;
@@ -12,15 +13,26 @@ using namespace stationer::fs;
 
 namespace {
 
-struct Place {
-  test::TempFolder folder;
-  std::unique_ptr<HostFiles> files = open_host_files(folder / "").value();
-  std::unique_ptr<Catalog> catalog = Catalog::create(folder / "catalog.db").value();
+using Disk = std::shared_ptr<test::SimulatedDisk>;
 
-  Place() {
+struct Place {
+  test::TempFolder mount;
+  Disk disk;
+  std::unique_ptr<HostFiles> files;
+  std::unique_ptr<Catalog> catalog;
+
+  explicit Place(Disk of = empty_disk()) : disk(std::move(of)), files(disk->files()) {
+    disk->mount(mount / "volume");
+    catalog = Catalog::create(mount / "volume/catalog.db").value();
+  }
+  static Disk empty_disk() {
+    auto disk = test::SimulatedDisk::create();
+    const auto files = disk->files();
     for (const char* name : {"files", "incoming", "versions"}) {
       REQUIRE(files->make_folder(HostPath() / name));
     }
+    REQUIRE(files->sync_everything());
+    return disk;
   }
   void upload(ContentId content, std::string_view bytes) {
     REQUIRE(write_durably(*files, incoming_path(content), bytes));
@@ -98,4 +110,38 @@ TEST_CASE("contents that one name had one after another each end where they belo
   place.settle({&four});
   CHECK(place.text(letter) == "fourth");
   CHECK(place.text(old) == "third");
+}
+
+// A file's new name may outlive the power cut that its folder's own does not.
+TEST_CASE("a large content in a folder just made survives a power cut at any call") {
+  const HostPath folder = HostPath() / "files" / "new";
+  Commit one;
+  one.number = 1;
+  one.deeds.push_back(MakeFolder{folder});
+  PlaceFile placed;
+  placed.path = folder / "letter";
+  placed.content = ContentId{1};
+  one.deeds.push_back(placed);
+
+  Place place;
+  place.upload(ContentId{1}, "first");
+  std::vector<Disk> moments;
+  place.disk->set_hook([&](const test::DiskCall& call) {
+    if (call.matters() && !call.path.starts_with("catalog")) moments.push_back(place.disk->copy());
+    return std::optional<Code>();
+  });
+  place.settle({&one});
+  place.disk->set_hook({});
+  moments.push_back(place.disk->copy());
+  REQUIRE(moments.size() >= 4);
+  for (std::size_t moment = 0; moment < moments.size(); ++moment) {
+    for (std::uint64_t seed = 0; seed < 40; ++seed) {
+      INFO("call " << moment << ", seed " << seed);
+      const Disk after = moments[moment]->after_power_cut(seed);
+      REQUIRE(after->remove("catalog.db", false));  // all is settled again
+      Place again(after);
+      again.settle({&one});
+      REQUIRE(again.text(placed.path) == "first");
+    }
+  }
 }
