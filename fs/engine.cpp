@@ -46,6 +46,12 @@ void Transaction::remove_file(HostPath path, HostPath held) {
   }
 }
 
+std::uint32_t Transaction::next_number(Series series) {
+  const std::uint32_t number = state_.last_number(series) + 1;
+  put(LastNumber{series, number});
+  return number;
+}
+
 std::uint64_t Transaction::journal(const Caller& caller, std::string what, std::string subject,
                                    std::string detail) {
   JournalEntry entry;
@@ -125,6 +131,10 @@ Status Engine::recover() {
       last_content = std::max(last_content, number(node->content));
     } else if (const auto* version = std::get_if<Version>(&record)) {
       last_content = std::max(last_content, number(version->content));
+    } else if (const auto* receipt = std::get_if<Receipt>(&record)) {
+      // Told apart by their contents' numbers, which may be gone.
+      last_content =
+          std::max({last_content, number(receipt->content), number(receipt->returned_content)});
     }
     state_.load(std::move(record));
   });

@@ -54,6 +54,8 @@ class Transaction {
                         std::string detail = "");
 
   NodeId free_node() { return state_.tree.free_id(); }
+  // The next number of a series, which nothing ever had.
+  std::uint32_t next_number(Series series);
 
  private:
   friend class Engine;

@@ -238,7 +238,7 @@ std::uint32_t give_receipt(Transaction& change, const Caller& caller, const Hand
                            const std::string& name, const Node& node) {
   const State& state = change.state();
   Receipt receipt;
-  receipt.number = state.receipts.empty() ? 1 : state.receipts.rbegin()->first + 1;
+  receipt.number = change.next_number(Series::receipt);
   receipt.account = caller.account;
   receipt.folder = hand_in.node;
   receipt.place = Files::path_of(state, hand_in.node).text();

@@ -72,6 +72,8 @@ Change State::apply(const Change& change) {
           return apply_to(year_moves, std::pair(row.step, row.number), row, change.drop);
         } else if constexpr (std::is_same_v<Row, Leaving>) {
           return apply_to(leaving, row.account, row, change.drop);
+        } else if constexpr (std::is_same_v<Row, LastNumber>) {
+          return apply_to(last_numbers, row.series, row, change.drop);
         } else if constexpr (std::is_same_v<Row, JournalHead>) {
           Change before = put(journal);
           journal = change.drop ? JournalHead() : row;
@@ -98,6 +100,18 @@ void State::load(Record record) {
 
 void State::finish_loading() {
   for (auto& node : tree.link_all()) lost.push_back(std::move(node));
+  // A damaged catalogue must not give a number that is in use.
+  const auto at_least = [&](Series series, const auto& map) {
+    if (map.empty()) return;
+    const auto there = static_cast<std::uint32_t>(map.rbegin()->first);
+    if (there > last_number(series)) last_numbers[series] = {series, there};
+  };
+  at_least(Series::account, accounts);
+  at_least(Series::klass, classes);
+  at_least(Series::notice, notices);
+  at_least(Series::printout, printouts);
+  at_least(Series::receipt, receipts);
+  at_least(Series::year_step, year_steps);
 }
 
 const Account* State::account(AccountId id) const {
@@ -125,6 +139,11 @@ const Class* State::class_of(std::string_view name) const {
 const Membership* State::membership(ClassId klass, AccountId account) const {
   const auto found = memberships.find({klass, account});
   return found == memberships.end() ? nullptr : &found->second;
+}
+
+std::uint32_t State::last_number(Series series) const {
+  const auto found = last_numbers.find(series);
+  return found == last_numbers.end() ? 0 : found->second.number;
 }
 
 const std::set<std::uint32_t>& State::receipts_of(AccountId account) const {

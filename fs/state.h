@@ -34,6 +34,7 @@ class State {
   const Class* class_of(std::string_view name) const;
   const Membership* membership(ClassId klass, AccountId account) const;
   bool leads(AccountId leader, AccountId member) const;
+  std::uint32_t last_number(Series series) const;  // 0: none was given
   // The numbers of an account's receipts, oldest first.
   const std::set<std::uint32_t>& receipts_of(AccountId account) const;
 
@@ -53,6 +54,7 @@ class State {
   std::map<std::uint32_t, YearStep> year_steps;
   std::map<std::pair<std::uint32_t, std::uint32_t>, YearMove> year_moves;
   std::map<AccountId, Leaving> leaving;
+  std::map<Series, LastNumber> last_numbers;
 
  private:
   std::unordered_map<std::string, AccountId> account_names_;
