@@ -63,8 +63,8 @@ Change State::apply(const Change& change) {
           return apply_to(hand_ins, row.node, row, change.drop);
         } else if constexpr (std::is_same_v<Row, Receipt>) {
           Change undo = apply_to(receipts, row.number, row, change.drop);
-          if (!undo.drop) receipts_of_[std::get<Receipt>(undo.record).account].erase(row.number);
-          if (!change.drop) receipts_of_[row.account].insert(row.number);
+          if (!undo.drop) unindex(std::get<Receipt>(undo.record));
+          if (!change.drop) index(row);
           return undo;
         } else if constexpr (std::is_same_v<Row, YearStep>) {
           return apply_to(year_steps, row.id, row, change.drop);
@@ -150,6 +150,29 @@ const std::set<std::uint32_t>& State::receipts_of(AccountId account) const {
   static const std::set<std::uint32_t> none;
   const auto found = receipts_of_.find(account);
   return found == receipts_of_.end() ? none : found->second;
+}
+
+const std::set<std::uint32_t>& State::receipts_about(NodeId node) const {
+  static const std::set<std::uint32_t> none;
+  const auto found = receipts_about_.find(node);
+  return found == receipts_about_.end() ? none : found->second;
+}
+
+void State::index(const Receipt& receipt) {
+  receipts_of_[receipt.account].insert(receipt.number);
+  for (const NodeId node : {receipt.node, receipt.folder}) {
+    if (node != no_node) receipts_about_[node].insert(receipt.number);
+  }
+}
+
+void State::unindex(const Receipt& receipt) {
+  receipts_of_[receipt.account].erase(receipt.number);
+  for (const NodeId node : {receipt.node, receipt.folder}) {
+    const auto found = receipts_about_.find(node);
+    if (found == receipts_about_.end()) continue;
+    found->second.erase(receipt.number);
+    if (found->second.empty()) receipts_about_.erase(found);
+  }
 }
 
 bool State::leads(AccountId leader, AccountId member) const {
