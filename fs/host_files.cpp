@@ -465,6 +465,16 @@ Status remove_below(HostFiles& files, const HostPath& folder) {
   return {};
 }
 
+Status move_to_rescued(HostFiles& files, const HostPath& path, const std::string& name) {
+  const HostPath rescued = HostPath() / "rescued";
+  if (auto made = make_folders(files, rescued); !made) return made;
+  for (int n = 2;; ++n) {
+    const std::string& wanted = n == 2 ? name : fmt::format("{} ({})", name, n - 1);
+    auto moved = files.rename(path, rescued / wanted, false);
+    if (moved || moved.error().code != Code::exists) return moved;
+  }
+}
+
 Status write_durably(HostFiles& files, const HostPath& path, std::string_view bytes) {
   const HostPath aside = path.folder() / (std::string(path.name()) + ".new");
   {

@@ -133,6 +133,7 @@ Result<std::unique_ptr<Volume>> Volume::open_with(const std::string& directory,
   parts.clock = std::move(surroundings.clock);
   std::tie(parts.seed, parts.secret) = randomness(surroundings);
   parts.reserve = settings->reserve;
+  parts.accept_loss = surroundings.accept_loss;
   auto engine = Engine::open(std::move(parts));
   if (!engine) return engine.error();
 

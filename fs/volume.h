@@ -26,6 +26,8 @@ struct Surroundings {
   Clock clock;  // by default the host's
   PasswordCost password_cost;
   std::uint64_t seed = 0;  // by default random; with one, everything comes out the same
+  // Open the volume even if what was saved last can't all be read any more (fs/commit_log.h).
+  bool accept_loss = false;
   // Wraps the host's files; tests put a failing disk in between.
   std::function<std::unique_ptr<HostFiles>(std::unique_ptr<HostFiles>)> wrap_files;
 };

@@ -143,7 +143,7 @@ class Service {
   // Takes away what is kept long enough, a little at a time so that nobody notices.
   void thin_history() {
     loop_.work([this] {
-      auto thinned = volume_->history().thin();
+      auto thinned = volume_->history().thin_when_due();
       if (!thinned) spdlog::warn("The bin and the versions: {}", thinned.error().message);
     });
     thin_timer_.expires_after(thin_interval);
