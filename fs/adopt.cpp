@@ -209,6 +209,35 @@ Result<bool> take_contents(Engine& engine, const Caller& caller, NodeId file) {
   return others;
 }
 
+Result<bool> take_former(Engine& engine, const Caller& caller, const Version& version) {
+  const HostPath path = version_path(version.content, version.name);
+  auto reading = read_durably(engine.files(), path);
+  if (!reading) return reading.error();
+  if (auto settled = engine.drain(); !settled) return settled.error();
+  auto saved = engine.catalog().digest(version.content);
+  if (!saved) return saved.error();
+  bool others = false;
+  auto done = change_now(engine, [&](Transaction& change) -> Status {
+    const auto found = change.state().versions.find({version.node, version.content});
+    if (found == change.state().versions.end()) return {};
+    if (!is_still(engine.files(), path, *reading)) return busy(path);
+    Version row = found->second;
+    others = row.size != reading->size || !*saved || **saved != reading->hash;
+    if (others) {
+      change.journal(
+          caller, "changed on the host", path.text(),
+          fmt::format("before it was replaced: {} bytes before, {} then", row.size, reading->size));
+      change.put(Digest{row.content, reading->hash});
+    }
+    row.size = reading->size;
+    row.saved = std::min(reading->modified, change.now());
+    change.put(std::move(row));
+    return {};
+  });
+  if (!done) return done.error();
+  return others;
+}
+
 Status take_move(Engine& engine, const Caller& caller, NodeId id, NodeId folder, const HostPath& to,
                  const std::optional<Reading>& reading) {
   HostFiles& files = engine.files();

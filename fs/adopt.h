@@ -31,6 +31,10 @@ Status take_in(Engine& engine, const Caller& caller, NodeId folder, const Differ
 // contents were others.
 Result<bool> take_contents(Engine& engine, const Caller& caller, NodeId file);
 
+// For a former content that the host's owner wrote to before it was replaced: what was kept of the
+// file is what they made of it, and so the history says. Gives whether it was so.
+Result<bool> take_former(Engine& engine, const Caller& caller, const Version& version);
+
 // The hash of a file on the host, once it is durable there with its name.
 Result<Reading> read_durably(HostFiles& files, const HostPath& path);
 

@@ -46,9 +46,13 @@ class Looking {
     for (const Missing& each : changed_) {
       if (!stopped()) change(each);
     }
+    // Of two that stations could not tell apart it is always the same one that gets in.
+    std::sort(stray_files_.begin(), stray_files_.end(),
+              [](const Stray& a, const Stray& b) { return a.there.path < b.there.path; });
     for (const Stray& each : stray_files_) {
       if (!stopped()) take_file(each);
     }
+    if (deep) compare_former();
     return take_away_gone();
   }
 
@@ -280,6 +284,37 @@ class Looking {
     if (*changed) {
       tell(Adopted::Sort::changed, out.changed, each.path,
            "What is there now became its contents.");
+    }
+  }
+
+  // Whoever saves a file that the owner has just changed sets aside what the owner made of it.
+  void compare_former() {
+    const HostPath folder = HostPath() / "versions";
+    const auto entries = engine_.files().list(folder);
+    if (!entries) return leave(folder, entries.error().message);
+    std::map<std::string_view, const HostEntry*> there;
+    for (const auto& entry : *entries) there.emplace(entry.name, &entry);
+    std::vector<Version> others;
+    engine_.read([&](const State& state) {
+      for (const auto& [key, row] : state.versions) {
+        const auto at = there.find(version_path(row.content, row.name).name());
+        if (at == there.end() || at->second->type != HostEntry::Type::file) continue;
+        if (at->second->size != row.size || !is_time_of(at->second->modified, row.saved)) {
+          others.push_back(row);
+        }
+      }
+      return 0;
+    });
+    for (const Version& each : others) {
+      if (stopped()) return;
+      const HostPath path = version_path(each.content, each.name);
+      const auto changed = take_former(engine_, options_.caller, each);
+      if (!changed) {
+        not_done(path, changed.error());
+      } else if (*changed) {
+        tell(Adopted::Sort::changed, out.changed, path,
+             "It was changed on the host before it was replaced; the history says so.");
+      }
     }
   }
 
