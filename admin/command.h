@@ -128,6 +128,7 @@ void add_for_each(CLI::App& group, Program& program, const ForEach& each) {
 }
 
 void add_account_commands(CLI::App& app, Program& program);
+void add_adopt_command(CLI::App& app, Program& program);
 void add_check_command(CLI::App& app, Program& program);
 void add_class_commands(CLI::App& app, Program& program);
 void add_file_commands(CLI::App& app, Program& program);

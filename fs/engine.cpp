@@ -251,6 +251,10 @@ void Engine::submitted(const Submission& submission) {
       }
     } else if (const auto* moved = std::get_if<MovePath>(&deed)) {
       outstanding_moves_.push_back({next_turn_++, moved});
+    } else if (const auto* made = std::get_if<MakeFolder>(&deed)) {
+      outstanding_places_.emplace(made->path.text(), &deed);
+    } else if (const auto* removed = std::get_if<RemovePath>(&deed)) {
+      outstanding_places_.emplace(removed->path.text(), &deed);
     }
   }
 }
@@ -284,6 +288,12 @@ void Engine::forget(const Deed& deed) {
     if (placed->aside) outstanding_asides_.erase(placed->aside->to.text());
   } else if (const auto* moved = std::get_if<MovePath>(&deed)) {
     std::erase_if(outstanding_moves_, [&](const Outstanding& each) { return each.move == moved; });
+  } else {
+    const auto* made = std::get_if<MakeFolder>(&deed);
+    const HostPath& path = made != nullptr ? made->path : std::get<RemovePath>(deed).path;
+    auto [at, end] = outstanding_places_.equal_range(path.text());
+    while (at != end && at->second != &deed) ++at;
+    if (at != end) outstanding_places_.erase(at);
   }
 }
 
@@ -315,6 +325,10 @@ bool Engine::awaits_move(const HostPath& path) const {
   return std::any_of(
       outstanding_moves_.begin(), outstanding_moves_.end(),
       [&](const Outstanding& each) { return touches(each.move->from) || touches(each.move->to); });
+}
+
+bool Engine::is_under_way(const HostPath& path) const {
+  return outstanding_places_.count(path.text()) != 0 || awaits_move(path);
 }
 
 HostPath Engine::host_path(const State& state, NodeId node) {

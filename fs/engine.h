@@ -156,6 +156,8 @@ class Engine {
   // and whether something is still to be moved to or from a place, or below or above it.
   bool is_unplaced(ContentId content) const { return unplaced_.count(number(content)) != 0; }
   bool awaits_move(const HostPath& path) const;
+  // The same with folders still to be made there and files still to be removed.
+  bool is_under_way(const HostPath& path) const;
 
   // Where a node's file or folder lies on the host, by its name.
   static HostPath host_path(const State& state, NodeId node);
@@ -195,6 +197,8 @@ class Engine {
   std::deque<Outstanding> outstanding_moves_;
   std::unordered_map<std::string, Outstanding> outstanding_asides_;
   std::uint64_t next_turn_ = 0;
+  // Folders still to be made and things still to be removed, by their paths.
+  std::unordered_multimap<std::string, const Deed*> outstanding_places_;
   std::atomic<bool> being_held_ = false;  // there is a hold, or the end of one
   bool holding_ = false;                  // what is removed is kept aside
   std::atomic<std::uint64_t> next_content_{1};

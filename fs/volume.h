@@ -7,6 +7,7 @@
 #include <string_view>
 #include <vector>
 
+#include "fs/adoption.h"
 #include "fs/check.h"
 #include "fs/desk.h"
 #include "fs/engine.h"
@@ -17,6 +18,7 @@
 #include "fs/people.h"
 #include "fs/snapshots.h"
 #include "fs/volume_file.h"
+#include "fs/watcher.h"
 #include "fs/years.h"
 
 namespace stationer::fs {
@@ -53,6 +55,7 @@ class Volume {
   HandIns& hand_ins() { return *hand_ins_; }
   Years& years() { return *years_; }
   Leavers& leavers() { return *leavers_; }
+  Adoption& adoption() { return *adoption_; }
 
   const std::string& directory() const { return directory_; }
   const std::string& name() const { return settings_.name; }
@@ -71,10 +74,14 @@ class Volume {
   Result<CheckReport> check(const CheckOptions& options = {}) {
     return fs::check(*engine_, options);
   }
+  // From now on looks for what the host's owner does under files/: at all of it once, and then, if
+  // the settings say so, at what changes. `then` is told of each look, from another thread.
+  void watch(Watcher::Then then);
+  void stop_watching() { watcher_.reset(); }
   // Waits until everything acknowledged is also under its readable name.
   Status drain() { return engine_->drain(); }
   // What the keeper should know, in sentences; empty when all is well.
-  std::vector<std::string> troubles() const { return engine_->troubles(); }
+  std::vector<std::string> troubles() const;
   std::size_t nodes() const;
 
  private:
@@ -95,6 +102,8 @@ class Volume {
   std::unique_ptr<HandIns> hand_ins_;
   std::unique_ptr<Years> years_;
   std::unique_ptr<Leavers> leavers_;
+  std::unique_ptr<Adoption> adoption_;
+  std::unique_ptr<Watcher> watcher_;  // last, because it uses the others
 };
 
 }  // namespace stationer::fs
