@@ -24,7 +24,7 @@ const Error strange_answer{Code::io,
 
 }  // namespace
 
-fs::Result<std::unique_ptr<Channel>> Channel::open(const std::string& directory) {
+fs::Result<std::unique_ptr<Channel>> Channel::open(const std::string& directory, bool accept_loss) {
   // Told here, where it is known where the name came from.
   if (const auto folder = fs::OutsideFolder::open(directory);
       !folder && folder.error().code == Code::not_found) {
@@ -39,7 +39,7 @@ fs::Result<std::unique_ptr<Channel>> Channel::open(const std::string& directory)
   for (;;) {
     auto socket = open_socket_channel(directory);
     if (socket || socket.error().code != Code::not_found) return socket;
-    auto volume = open_volume_channel(directory);
+    auto volume = open_volume_channel(directory, accept_loss);
     if (volume || volume.error().code != Code::busy) return volume;
     if (std::chrono::steady_clock::now() >= deadline) {
       return Error{Code::busy,

@@ -19,7 +19,9 @@ class Channel {
  public:
   // `directory` is the volume's. Waits a few seconds for one that is in use: a service may be about
   // to open its socket, another command about to be done.
-  static fs::Result<std::unique_ptr<Channel>> open(const std::string& directory);
+  // With accept_loss, a volume opens that has lost some of what was saved last.
+  static fs::Result<std::unique_ptr<Channel>> open(const std::string& directory,
+                                                   bool accept_loss = false);
 
   Channel() = default;
   Channel(const Channel&) = delete;
@@ -45,6 +47,7 @@ class Channel {
 // Code::not_found when no service listens.
 fs::Result<std::unique_ptr<Channel>> open_socket_channel(const std::string& directory);
 
-fs::Result<std::unique_ptr<Channel>> open_volume_channel(const std::string& directory);
+fs::Result<std::unique_ptr<Channel>> open_volume_channel(const std::string& directory,
+                                                         bool accept_loss = false);
 
 }  // namespace stationer::admin

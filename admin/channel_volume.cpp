@@ -47,8 +47,11 @@ class VolumeChannel : public Channel {
 
 }  // namespace
 
-fs::Result<std::unique_ptr<Channel>> open_volume_channel(const std::string& directory) {
-  auto volume = fs::Volume::open(directory);
+fs::Result<std::unique_ptr<Channel>> open_volume_channel(const std::string& directory,
+                                                         bool accept_loss) {
+  fs::Surroundings surroundings;
+  surroundings.accept_loss = accept_loss;
+  auto volume = fs::Volume::open(directory, std::move(surroundings));
   if (!volume) return volume.error();
   auto queues = print::read_queues((*volume)->settings_text());
   if (!queues) return queues.error();

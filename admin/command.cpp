@@ -89,8 +89,8 @@ std::string volume_directory(const Program& program) {
       "No volume is named. Add --volume DIRECTORY, or set STATIONER_VOLUME to the directory.");
 }
 
-fs::Result<std::unique_ptr<Channel>> open_channel(const Program& program) {
-  return Channel::open(volume_directory(program));
+fs::Result<std::unique_ptr<Channel>> open_channel(const Program& program, bool accept_loss) {
+  return Channel::open(volume_directory(program), accept_loss);
 }
 
 void run(CLI::App& command, Program& program, std::function<fs::Status()> act) {

@@ -59,7 +59,7 @@ void add_json_option(CLI::App& command, bool& json);
 // The volume that --volume or STATIONER_VOLUME names, and the way to it; WrongUsage when neither
 // does.
 std::string volume_directory(const Program& program);
-fs::Result<std::unique_ptr<Channel>> open_channel(const Program& program);
+fs::Result<std::unique_ptr<Channel>> open_channel(const Program& program, bool accept_loss = false);
 
 // Thrown for what the table of options can't say; ends with exit_wrong_usage.
 class WrongUsage : public CLI::ValidationError {
@@ -128,6 +128,7 @@ void add_for_each(CLI::App& group, Program& program, const ForEach& each) {
 }
 
 void add_account_commands(CLI::App& app, Program& program);
+void add_adopt_command(CLI::App& app, Program& program);
 void add_check_command(CLI::App& app, Program& program);
 void add_class_commands(CLI::App& app, Program& program);
 void add_file_commands(CLI::App& app, Program& program);

@@ -56,12 +56,17 @@ void add_check_command(CLI::App& app, Program& program) {
       "--repair", options->repair,
       "Mend what is wrong, without ever deleting contents; each mend is in the journal");
   command
-      .add_flag("--accept-loss", options->accept_loss,
-                "Repair even if most of the volume is missing; see first that its disk is mounted")
+      .add_flag(
+          "--accept-loss", options->accept_loss,
+          "Repair even if most of the volume is missing, or some of what was saved last can't be "
+          "read any more; see first that its disk is mounted")
       ->needs(repair);
   add_json_option(command, options->as_json);
-  run(command, program, [options](Channel& channel) -> fs::Status {
-    auto report = follow(channel, *options);
+  add_volume_option(command, program);
+  run(command, program, [options, &program]() -> fs::Status {
+    auto channel = open_channel(program, options->accept_loss);
+    if (!channel) return channel.error();
+    auto report = follow(**channel, *options);
     if (!report) return report.error();
     const std::uint64_t mended = number_of(report->first, "repaired");
     const std::uint64_t wrong =

@@ -100,7 +100,14 @@ fs::Result<std::unique_ptr<fs::HostFile>> open_snapshot(const std::string& path)
   if (!place) return place.error();
   auto folder = fs::open_host_folder(place->folder);
   if (!folder) return folder.error();
-  return (*folder)->open(place->name);
+  auto file = (*folder)->open(place->name);
+  if (!file && file.error().code == fs::Code::not_found) {
+    return fs::Error{fs::Code::not_found,
+                     fmt::format("There is no snapshot \"{}\". Those of the volume, with the "
+                                 "folders they are in, are told by: stationer snapshot list",
+                                 path)};
+  }
+  return file;
 }
 
 fs::SnapshotProgress showing(Progress& progress) {

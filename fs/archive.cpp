@@ -42,6 +42,7 @@ struct ArchiveWriter::State {
   std::string name;        // of the file being written; empty when there is none
   std::uint64_t left = 0;  // bytes of it still to come
   Hasher hasher;
+  Hash hash{};  // of the last file that was ended
 
   explicit State(Sink to) : sink(std::move(to)) {
     if (handle == nullptr) throw std::bad_alloc();
@@ -51,6 +52,8 @@ struct ArchiveWriter::State {
       archive_write_free(handle);
       throw std::runtime_error("libarchive lacks tar with zstd: " + why);
     }
+    // Compresses beside whoever reads and hashes; without threads it is merely slower.
+    archive_write_set_filter_option(handle, "zstd", "threads", "1");
     archive_write_set_bytes_per_block(handle, static_cast<int>(piece));
     archive_write_set_bytes_in_last_block(handle, 1);  // no padding behind the zstd frame
     check(archive_write_open(handle, this, nullptr, &State::take, nullptr));
@@ -101,7 +104,8 @@ struct ArchiveWriter::State {
       return *failure;
     }
     if (name.empty()) return {};
-    list += fmt::format("{}  {}\n", hex(hasher.finish()), name);
+    hash = hasher.finish();
+    list += fmt::format("{}  {}\n", hex(hash), name);
     hasher = Hasher();
     name.clear();
     return {};
@@ -157,6 +161,11 @@ Status ArchiveWriter::write(std::string_view bytes) {
   state_->hasher.add(bytes);
   state_->left -= bytes.size();
   return state_->put(bytes);
+}
+
+Result<Hash> ArchiveWriter::end_file() {
+  if (auto ended = state_->end_file(); !ended) return ended.error();
+  return state_->hash;
 }
 
 Status ArchiveWriter::add_file(const HostPath& path, std::string_view bytes, Time modified) {

@@ -15,6 +15,7 @@
 #include <span>
 #include <string_view>
 
+#include "fs/crypto.h"
 #include "fs/host_files.h"
 #include "fs/host_path.h"
 #include "fs/ids.h"
@@ -50,6 +51,8 @@ class ArchiveWriter {
   // holds a control character.
   Status begin_file(const HostPath& path, std::uint64_t size, Time modified);
   Status write(std::string_view bytes);
+  // Ends the file, and gives the hash of its bytes. What is added next ends it as well.
+  Result<Hash> end_file();
   Status add_file(const HostPath& path, std::string_view bytes, Time modified);
 
   // Ends the archive with the list. Once.

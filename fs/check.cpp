@@ -1,5 +1,7 @@
 #include "fs/check.h"
 
+#include <fmt/format.h>
+
 #include "fs/check_part.h"
 
 namespace stationer::fs {
@@ -47,6 +49,12 @@ const char* finding_name(Finding::Kind kind) {
 
 Result<CheckReport> check(Engine& engine, const CheckOptions& options) {
   CheckReport report;
+  if (engine.loss()) {
+    report.findings.push_back({Finding::Kind::catalogue, "log",
+                               fmt::format("The commit log was damaged: {}.", *engine.loss()),
+                               "the volume is as it was before these changes", true, true});
+    ++report.mended;
+  }
   for (int round = 1;; ++round) {
     if (auto settled = engine.drain(); !settled) return settled.error();
     report.files = report.folders = report.bytes = report.lost = 0;

@@ -400,7 +400,8 @@ class Host {
     } else {
       out.emplace_back(Kind::changed, known->path.text(), std::move(sentence),
                        "what is there now becomes its contents", [this, id = each.id] {
-                         return take_contents(engine_, options_.caller, id);
+                         const auto taken = take_contents(engine_, options_.caller, id);
+                         return taken ? Status() : Status(taken.error());
                        });
     }
   }
@@ -485,7 +486,7 @@ class Host {
       change.put(node);
       change.drop(Digest{known->node.content, {}});
       change.put(Digest{content, **digest});
-      change.deed(PlaceFile{known->path, content, nullptr});
+      change.deed(PlaceFile{known->path, content, nullptr, {}, node.modified});
       change.journal(options_.caller, "repaired", known->path.text(), words);
       return {};
     });
@@ -517,22 +518,23 @@ class Host {
     auto digest = digest_of(id);
     if (!digest) return digest.error();
     const auto empty = std::make_shared<const std::string>();
-    return journalled(id,
-                      fmt::format("marked as lost: {} bytes, BLAKE2b {}", known->node.size,
-                                  *digest ? hex(**digest) : "not known"),
-                      [&](Transaction& change, Node now) -> Status {
-                        if (now.content != known->node.content ||
-                            Engine::host_path(change.state(), id) != known->path) {
-                          return {};
-                        }
-                        now.content = ContentId{};
-                        now.size = 0;
-                        change.put(now);
-                        change.drop(Digest{known->node.content, {}});
-                        change.deed(PlaceFile{known->path, engine_.new_content(), empty});
-                        track_soft_limit(change, now.owner);
-                        return {};
-                      });
+    return journalled(
+        id,
+        fmt::format("marked as lost: {} bytes, BLAKE2b {}", known->node.size,
+                    *digest ? hex(**digest) : "not known"),
+        [&](Transaction& change, Node now) -> Status {
+          if (now.content != known->node.content ||
+              Engine::host_path(change.state(), id) != known->path) {
+            return {};
+          }
+          now.content = ContentId{};
+          now.size = 0;
+          change.put(now);
+          change.drop(Digest{known->node.content, {}});
+          change.deed(PlaceFile{known->path, engine_.new_content(), empty, {}, now.modified});
+          track_soft_limit(change, now.owner);
+          return {};
+        });
   }
 
   // Former contents, and what else lies among them.

@@ -128,6 +128,7 @@ void write(Writer& out, const Deed& deed) {
     if (placed->bytes) out.bytes(*placed->bytes);
     out.number(placed->aside ? 1 : 0);
     if (placed->aside) out.bytes(placed->aside->to.text());
+    out.field(placed->modified);
   } else if (const auto* moved = std::get_if<MovePath>(&deed)) {
     out.bytes(moved->from.text());
     out.bytes(moved->to.text());
@@ -146,6 +147,7 @@ std::optional<Deed> read_deed(Reader& in) {
       in.field(placed.content);
       if (in.number() != 0) placed.bytes = std::make_shared<const std::string>(in.bytes());
       if (in.number() != 0) placed.aside = MovePath{placed.path, in.path()};
+      in.field(placed.modified);
       return placed;
     }
     case 2: {

@@ -36,6 +36,8 @@ struct PlaceFile {
   std::shared_ptr<const std::string> bytes;  // null: it lies in incoming/ under its number
   // What is replaced is kept: from `path` to where versions lie. Empty when there is nothing.
   std::optional<MovePath> aside{};
+  // The file's, which the host is told, so that a change behind our back shows by its time.
+  Time modified{};
 };
 struct RemovePath {
   HostPath path;

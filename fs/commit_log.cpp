@@ -4,85 +4,24 @@
 #include <optional>
 
 #include <fmt/format.h>
-#include <libdeflate.h>
+
+#include "fs/log_format.h"
 
 namespace stationer::fs {
 namespace {
-
-constexpr std::string_view magic = "STNRLOG1";
-constexpr std::size_t header_size = 8 + 8 + 8 + 4;
-constexpr std::size_t frame_head = 4 + 8 + 4;
 
 HostPath log_folder() {
   return HostPath() / "log";
 }
 
-template <class T>
-void put_number(std::string& out, T value) {
-  for (std::size_t i = 0; i < sizeof value; ++i) out += static_cast<char>(value >> (8 * i) & 0xFF);
-}
-
-template <class T>
-T get_number(std::string_view bytes) {
-  T value = 0;
-  for (std::size_t i = 0; i < sizeof value; ++i) {
-    value |= static_cast<T>(static_cast<T>(static_cast<unsigned char>(bytes[i])) << (8 * i));
-  }
-  return value;
-}
-
-std::uint32_t crc(std::uint32_t start, std::string_view bytes) {
-  return libdeflate_crc32(start, bytes.data(), bytes.size());
-}
-
-struct Header {
-  std::uint64_t serial = 0;
-  std::uint64_t first = 0;
-};
-
-std::string write_header(const Header& header) {
-  std::string out(magic);
-  put_number(out, header.serial);
-  put_number(out, header.first);
-  put_number(out, crc(0, out));
-  return out;
-}
-
-std::optional<Header> read_header(std::string_view segment) {
-  if (segment.size() < header_size || !segment.starts_with(magic)) return std::nullopt;
-  if (get_number<std::uint32_t>(segment.substr(24)) != crc(0, segment.substr(0, 24))) {
-    return std::nullopt;
-  }
-  return Header{get_number<std::uint64_t>(segment.substr(8)),
-                get_number<std::uint64_t>(segment.substr(16))};
-}
-
-std::string frame_for(std::string_view payload, std::uint64_t first) {
-  std::string out;
-  out.reserve(frame_head + payload.size());
-  put_number(out, static_cast<std::uint32_t>(payload.size()));
-  put_number(out, first);
-  put_number(out, crc(crc(0, out), payload));
-  out += payload;
-  return out;
-}
-
-// The payload of the frame at the front of `bytes`, if it checks and starts with `number`.
-std::optional<std::string_view> payload_of(std::string_view bytes, std::uint64_t number) {
-  if (bytes.size() < frame_head) return std::nullopt;
-  const auto length = get_number<std::uint32_t>(bytes);
-  if (length == 0 || length > bytes.size() - frame_head) return std::nullopt;
-  if (get_number<std::uint64_t>(bytes.substr(4)) != number) return std::nullopt;
-  const auto payload = bytes.substr(frame_head, length);
-  if (get_number<std::uint32_t>(bytes.substr(12)) != crc(crc(0, bytes.substr(0, 12)), payload)) {
-    return std::nullopt;
-  }
-  return payload;
-}
-
 }  // namespace
 
-Result<std::unique_ptr<CommitLog>> CommitLog::open(HostFiles& files, std::uint64_t settled,
+std::string CommitLog::Loss::words() const {
+  return first == last ? fmt::format("change {}", first)
+                       : fmt::format("changes {} to {}", first, last);
+}
+
+Result<std::unique_ptr<CommitLog>> CommitLog::open(HostFiles& files, const Opening& opening,
                                                    const std::function<void(Commit)>& use) {
   if (auto made = make_folders(files, log_folder()); !made) return made.error();
   auto entries = files.list(log_folder());
@@ -91,9 +30,10 @@ Result<std::unique_ptr<CommitLog>> CommitLog::open(HostFiles& files, std::uint64
   struct Found {
     Segment segment;
     std::string bytes;
+    std::vector<LogFrame> frames;
   };
   std::vector<Found> found;
-  std::unique_ptr<CommitLog> log(new CommitLog(files, settled + 1));
+  std::unique_ptr<CommitLog> log(new CommitLog(files, opening.settled + 1));
   for (const auto& entry : *entries) {
     std::uint64_t name = 0;
     const bool is_number = !entry.name.empty() && entry.name.size() < 18 &&
@@ -110,58 +50,77 @@ Result<std::unique_ptr<CommitLog>> CommitLog::open(HostFiles& files, std::uint64
     each.segment.size = entry.size;
     auto bytes = read_whole(files, each.segment.path, std::uint64_t{1} << 32);
     if (!bytes) return bytes.error();
-    const auto header = read_header(*bytes);
-    if (!header) {
+    each.bytes = std::move(*bytes);
+    auto segment = read_log_segment(each.bytes);
+    if (!segment) {
       log->free_.push_back(each.segment);  // being made, or being reused, when the power went
       continue;
     }
-    each.segment.serial = header->serial;
-    each.segment.first = header->first;
-    log->next_serial_ = std::max(log->next_serial_, header->serial + 1);
-    each.bytes = std::move(*bytes);
+    each.segment.serial = segment->header.serial;
+    each.segment.first = segment->header.first;
+    each.segment.last = segment->header.first - 1;
+    each.frames = std::move(segment->frames);
+    log->next_serial_ = std::max(log->next_serial_, segment->header.serial + 1);
     found.push_back(std::move(each));
   }
+  log->next_serial_ += opening.salt >> 32;
   std::sort(found.begin(), found.end(),
             [](const Found& a, const Found& b) { return a.segment.serial < b.segment.serial; });
 
-  for (std::size_t i = 0; i < found.size(); ++i) {
-    auto& [segment, bytes] = found[i];
+  std::optional<std::uint64_t> beyond;  // the first change that is there after some that are not
+  for (std::size_t i = 0; i < found.size() && !beyond; ++i) {
+    auto& [segment, bytes, frames] = found[i];
     const std::uint64_t end = i + 1 < found.size() ? found[i + 1].segment.first : ~std::uint64_t{0};
-    std::uint64_t number = segment.first;
-    std::string_view rest = std::string_view(bytes).substr(header_size);
-    while (number < end) {
-      const auto payload = payload_of(rest, number);
-      if (!payload) break;
-      rest.remove_prefix(frame_head + payload->size());
-      std::string_view left = *payload;
-      while (!left.empty()) {
+    if (segment.first > log->next_number_) beyond = segment.first;
+    for (const LogFrame& frame : frames) {
+      if (frame.first >= end || beyond) break;
+      std::uint64_t number = frame.first;
+      for (std::string_view left = frame.payload; !left.empty(); ++number) {
         auto commit = decode(left);
         if (!commit) return commit.error();
         if (commit->number != number) {
-          return Error{Code::damaged, "The commit log holds commits in the wrong order."};
+          return Error{Code::damaged, "The commit log holds changes in the wrong order."};
         }
-        if (number > settled) {
-          if (number != log->next_number_) {
-            return Error{
-                Code::damaged,
-                fmt::format("The commit log has lost commits {} to {}: its segment in "
-                            "\"log\" is missing or damaged. Restore the volume from a copy, "
-                            "or ask for help before you start the service.",
-                            log->next_number_, number - 1)};
-          }
-          ++log->next_number_;
-          use(std::move(*commit));
+        segment.last = number;
+        if (number <= opening.settled) continue;
+        if (number > log->next_number_) {
+          beyond = number;
+          break;
         }
-        ++number;
+        if (number < log->next_number_) {
+          return Error{Code::damaged,
+                       fmt::format("\"{}\" holds changes that are in the commit log already. If "
+                                   "it is a copy, move it away.",
+                                   segment.path.text())};
+        }
+        ++log->next_number_;
+        use(std::move(*commit));
       }
     }
-    segment.last = number - 1;
-    bytes.clear();
-    if (segment.last <= settled) {
-      log->free_.push_back(segment);
+  }
+  if (beyond && !opening.accept_loss) {
+    return Error{
+        Code::damaged,
+        fmt::format("The log of what was saved last is damaged: {} can't be read, but later ones "
+                    "can, so it is not just a write that was cut. Restore the newest snapshot; or "
+                    "go on without these changes and all later ones: stationer check --repair "
+                    "--accept-loss. The log is then kept in rescued/.",
+                    Loss{log->next_number_, *beyond - 1}.words())};
+  }
+  for (const auto& each : found) {
+    if (each.segment.last <= opening.settled) {
+      log->free_.push_back(each.segment);
     } else {
-      log->segments_.push_back(segment);
+      log->segments_.push_back(each.segment);
     }
+  }
+  if (beyond) {
+    log->loss_ = Loss{log->next_number_, *beyond - 1};
+    // What lies in which can't be told for sure any more.
+    for (const auto& each : log->free_) log->damaged_.push_back(each);
+    for (const auto& each : log->segments_) log->damaged_.push_back(each);
+    log->free_.clear();
+    log->segments_.clear();
   }
   if (log->segments_.empty() && log->free_.empty()) {
     auto made = log->make_segment(segment_size);
@@ -169,6 +128,17 @@ Result<std::unique_ptr<CommitLog>> CommitLog::open(HostFiles& files, std::uint64
     log->free_.push_back(*made);
   }
   return log;
+}
+
+Status CommitLog::set_damaged_aside() {
+  if (damaged_.empty()) return {};
+  while (!damaged_.empty()) {
+    const HostPath& path = damaged_.front().path;
+    auto moved = move_to_rescued(files_, path, fmt::format("log {}", path.name()));
+    if (!moved) return moved;
+    damaged_.pop_front();
+  }
+  return files_.sync_everything();
 }
 
 Result<CommitLog::Segment> CommitLog::make_segment(std::uint64_t size) {
@@ -210,7 +180,7 @@ Result<CommitLog::Segment> CommitLog::take_free(std::uint64_t size) {
 }
 
 Status CommitLog::start_segment(std::uint64_t room) {
-  auto segment = take_free(header_size + room);
+  auto segment = take_free(log_header_size + room);
   if (!segment) return segment.error();
   auto file = files_.open_write(segment->path);
   if (!file) {
@@ -220,7 +190,7 @@ Status CommitLog::start_segment(std::uint64_t room) {
   segment->serial = next_serial_++;
   segment->first = next_number_;
   segment->last = next_number_ - 1;
-  if (auto written = (*file)->write_at(0, write_header({segment->serial, segment->first}));
+  if (auto written = (*file)->write_at(0, write_log_header({segment->serial, segment->first}));
       !written) {
     free_.push_back(*segment);
     return written;
@@ -232,16 +202,17 @@ Status CommitLog::start_segment(std::uint64_t room) {
   }
   segments_.push_back(*segment);
   file_ = std::move(*file);
-  position_ = header_size;
+  position_ = log_header_size;
   return {};
 }
 
 Status CommitLog::append(std::string_view encoded, std::uint64_t count) {
-  const std::string frame = frame_for(encoded, next_number_);
-  if (!file_ || position_ + frame.size() > segments_.back().size) {
-    if (auto started = start_segment(frame.size()); !started) return started;
+  const std::size_t size = log_frame_head + encoded.size();
+  if (!file_ || position_ + size > segments_.back().size) {
+    if (auto started = start_segment(size); !started) return started;
   }
-  Status status = file_->write_at(position_, frame);
+  Status status =
+      file_->write_at(position_, write_log_frame(segments_.back().serial, next_number_, encoded));
   if (status) status = file_->sync();
   if (!status) {
     file_.reset();
@@ -249,7 +220,7 @@ Status CommitLog::append(std::string_view encoded, std::uint64_t count) {
     return status;
   }
   must_revoke_ = false;
-  position_ += frame.size();
+  position_ += size;
   next_number_ += count;
   segments_.back().last = next_number_ - 1;
   return {};
@@ -258,7 +229,7 @@ Status CommitLog::append(std::string_view encoded, std::uint64_t count) {
 // A new segment that starts at the number of what was refused makes it void for every later reader.
 void CommitLog::revoke() {
   must_revoke_ = true;
-  if (start_segment(frame_head) && file_->sync()) must_revoke_ = false;
+  if (start_segment(log_frame_head) && file_->sync()) must_revoke_ = false;
 }
 
 CommitLog::~CommitLog() {

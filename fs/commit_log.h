@@ -2,25 +2,25 @@
 // (invariant 1). Commits are appended, and acknowledged once append() has returned; settling
 // (fs/settle.h) carries them to the catalogue and to files/ afterwards, and then releases them.
 //
-// The log is a folder of segments of fixed size, filled with zeros once and written over from then
-// on, because a flush that needs not change a file's length is more than twice as fast. A segment:
-//   header  "STNRLOG1", serial number of this use of a segment (u64), number of the first commit
-//           (u64), CRC-32 of the 24 bytes before (u32)
-//   frames  length of the payload (u32), number of its first commit (u64), CRC-32 of the 12 bytes
-//           before and the payload (u32), payload: encoded commits (fs/commit.h), one after another
-// All integers little-endian. Reading stops at the first frame that does not check or does not have
-// the next number: zeros, what a segment held in an earlier life, or a write that power loss cut.
-// As SQLite does, we rely on a write damaging no bytes outside its range ("powersafe overwrite").
+// The log is a folder of segments of fixed size (fs/log_format.h), filled with zeros once and
+// written over from then on, because a flush that needs not change a file's length is more than
+// twice as fast. As SQLite does, we rely on a write damaging no bytes outside its range ("powersafe
+// overwrite").
 //
 // A write that failed may yet have reached the disk. Its segment is given up, and the next one
 // starts with the same number: frames at or above the first number of the segment with the next
-// serial do not count.
+// serial do not count. Nor is a segment written to any more once the log was opened anew.
+//
+// So only one write at a time is on its way, and the power can only cut the last. A frame that does
+// not check with another behind it was whole once, and promised: that is damage, and opening
+// refuses. The last frame may be either, nobody can tell, and it is taken for a write that was cut.
 #pragma once
 
 #include <cstdint>
 #include <deque>
 #include <functional>
 #include <memory>
+#include <optional>
 #include <span>
 #include <string>
 #include <vector>
@@ -41,9 +41,17 @@ class CommitLog {
   // by one, whenever nothing is left to settle.
   static constexpr std::size_t most_free = 3;
 
-  // Opens the log, making it if it is not there, and calls use() for every commit in it after
-  // number `settled`. Code::damaged when commits are missing between those that are there.
-  static Result<std::unique_ptr<CommitLog>> open(HostFiles& files, std::uint64_t settled,
+  struct Opening {
+    std::uint64_t settled = 0;
+    // Makes serials that nobody outside can guess, so that nothing a station sends can look like a
+    // frame.
+    std::uint64_t salt = 0;
+    bool accept_loss = false;
+  };
+  // Opens the log, making it if it is not there, and calls use() for every commit in it after the
+  // settled ones. When commits are missing before others that are there: Code::damaged, or, with
+  // accept_loss, use() gets those before the first that is missing, and loss() tells.
+  static Result<std::unique_ptr<CommitLog>> open(HostFiles& files, const Opening& opening,
                                                  const std::function<void(Commit)>& use);
   ~CommitLog();
 
@@ -52,6 +60,16 @@ class CommitLog {
   // in the log, now or later.
   Status append(std::string_view encoded, std::uint64_t count);
   std::uint64_t next_number() const { return next_number_; }
+
+  struct Loss {  // the numbers of what could not be read
+    std::uint64_t first = 0;
+    std::uint64_t last = 0;
+    std::string words() const;  // "changes 7 to 9"
+  };
+  const std::optional<Loss>& loss() const { return loss_; }
+  // Moves the segments of a damaged log to rescued/, durably, once what use() got is settled.
+  // Before the first append().
+  Status set_damaged_aside();
 
   // Everything up to `number` is settled; segments that hold nothing else can be used again.
   void release(std::uint64_t number);
@@ -77,6 +95,8 @@ class CommitLog {
   std::uint64_t next_serial_ = 1;
   std::deque<Segment> segments_;  // in use, oldest first; the last is being written
   std::vector<Segment> free_;
+  std::deque<Segment> damaged_;  // all there were, to be set aside
+  std::optional<Loss> loss_;
   std::unique_ptr<HostFile> file_;  // of the last segment; null: start a new one
   std::uint64_t position_ = 0;
   bool must_revoke_ = false;  // a refused write may be on the disk, and nothing says it is void yet

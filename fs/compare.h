@@ -22,6 +22,18 @@ struct Difference {
   HostEntry entry;  // what is there; not of what is missing
 };
 
+// Whether the host's time of a file is the node's. Some file systems, and archives, keep seconds.
+bool is_time_of(Time host, Time node);
+
+// One look, which waits for nothing: changes go on meanwhile, so what is told has to be looked at
+// again before anything is done about it.
+struct FolderLook {
+  std::vector<Difference> differences;
+  std::vector<NodeId> folders;  // in it, in their places
+  bool under_way = false;       // something of ours was not in its place yet, and is not told
+};
+Result<FolderLook> look_at_folder(Engine& engine, NodeId folder);
+
 // What saves under way explain is not told: whatever differs is looked at again once all that was
 // acknowledged is in place. Nothing when the folder is gone meanwhile.
 Result<std::vector<Difference>> compare_folder(Engine& engine, NodeId folder);

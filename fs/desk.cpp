@@ -89,7 +89,7 @@ Ticket Desk::send_notice(const Caller& caller, std::string_view to, std::string_
                      fmt::format("{} has too many unread notices.", clip(name, 40))};
       }
       Notice notice;
-      notice.id = state.notices.empty() ? 1 : state.notices.rbegin()->first + 1;
+      notice.id = change.next_number(Series::notice);
       notice.to = receiver;
       notice.from = sender == nullptr ? "the keeper" : sender->name;
       notice.sent = change.now();
@@ -127,6 +127,9 @@ Ticket Desk::add_printout(const Printout& printout) {
     if (change.state().printouts.count(printout.job) != 0) return {};
     Printout added = printout;
     if (change.state().account(added.owner) == nullptr) added.owner = no_account;
+    if (added.job > change.state().last_number(Series::printout)) {
+      change.put(LastNumber{Series::printout, added.job});
+    }
     change.put(std::move(added));
     return {};
   });
@@ -202,9 +205,7 @@ Ticket Desk::discard_printout(const Caller& caller, std::uint32_t job) {
 }
 
 std::uint32_t Desk::last_printout() const {
-  return engine_.read([](const State& state) {
-    return state.printouts.empty() ? 0 : state.printouts.rbegin()->first;
-  });
+  return engine_.read([](const State& state) { return state.last_number(Series::printout); });
 }
 
 Ticket Desk::note(const Caller& caller, std::string what, std::string subject, std::string detail) {

@@ -59,7 +59,7 @@ class Desk {
   Ticket give_printout(const Caller& caller, std::uint32_t job, std::string_view account);
   // Takes the record and the PDF away.
   Ticket discard_printout(const Caller& caller, std::uint32_t job);
-  std::uint32_t last_printout() const;  // the highest job number there is a printout of
+  std::uint32_t last_printout() const;  // the highest job number there ever was a printout of
 
   // Adds an entry that stands for no other change.
   Ticket note(const Caller& caller, std::string what, std::string subject, std::string detail = "");

@@ -46,6 +46,12 @@ void Transaction::remove_file(HostPath path, HostPath held) {
   }
 }
 
+std::uint32_t Transaction::next_number(Series series) {
+  const std::uint32_t number = state_.last_number(series) + 1;
+  put(LastNumber{series, number});
+  return number;
+}
+
 std::uint64_t Transaction::journal(const Caller& caller, std::string what, std::string subject,
                                    std::string detail) {
   JournalEntry entry;
@@ -90,9 +96,9 @@ Status Engine::recover() {
   auto settled = parts_.catalog->settled();
   if (!settled) return settled.error();
   std::vector<std::unique_ptr<Commit>> waiting;
-  auto log = CommitLog::open(*parts_.files, *settled, [&](Commit commit) {
-    waiting.push_back(std::make_unique<Commit>(std::move(commit)));
-  });
+  auto log = CommitLog::open(
+      *parts_.files, {*settled, parts_.seed, parts_.accept_loss},
+      [&](Commit commit) { waiting.push_back(std::make_unique<Commit>(std::move(commit))); });
   if (!log) return log.error();
 
   // Settled before anybody is served, so that memory starts from the catalogue alone.
@@ -112,6 +118,9 @@ Status Engine::recover() {
     left.erase(left.begin(), end);
   }
 
+  if ((*log)->loss()) {
+    if (auto accepted = accept_loss(**log); !accepted) return accepted;
+  }
   for (const char* folder : {"incoming", "held"}) {
     if (auto emptied = empty_folder(HostPath() / folder); !emptied) return emptied;
   }
@@ -122,6 +131,10 @@ Status Engine::recover() {
       last_content = std::max(last_content, number(node->content));
     } else if (const auto* version = std::get_if<Version>(&record)) {
       last_content = std::max(last_content, number(version->content));
+    } else if (const auto* receipt = std::get_if<Receipt>(&record)) {
+      // Told apart by their contents' numbers, which may be gone.
+      last_content =
+          std::max({last_content, number(receipt->content), number(receipt->returned_content)});
     }
     state_.load(std::move(record));
   });
@@ -154,6 +167,28 @@ Status Engine::recover() {
   };
   committer_ = std::make_unique<Committer>(*parts_.files, *parts_.catalog, std::move(*log),
                                            std::move(hooks));
+  if (!loss_) return {};
+  return change([&](Transaction& change) -> Status {
+           change.journal(keeper_at_the_box(), "repaired", "log", *loss_);
+           return {};
+         })
+      .wait();
+}
+
+// The large contents of what is left out wait in incoming/; they are kept with the log.
+Status Engine::accept_loss(CommitLog& log) {
+  const HostPath incoming = HostPath() / "incoming";
+  auto waiting = parts_.files->list(incoming);
+  if (!waiting) return waiting.error();
+  for (const auto& entry : *waiting) {
+    auto moved = move_to_rescued(*parts_.files, incoming / entry.name, "incoming " + entry.name);
+    if (!moved) return moved;
+  }
+  if (auto aside = log.set_damaged_aside(); !aside) return aside;
+  loss_ = fmt::format(
+      "{} could not be read, and neither they nor any later ones are in the volume; the log was "
+      "moved to rescued/",
+      log.loss()->words());
   return {};
 }
 
@@ -216,6 +251,10 @@ void Engine::submitted(const Submission& submission) {
       }
     } else if (const auto* moved = std::get_if<MovePath>(&deed)) {
       outstanding_moves_.push_back({next_turn_++, moved});
+    } else if (const auto* made = std::get_if<MakeFolder>(&deed)) {
+      outstanding_places_.emplace(made->path.text(), &deed);
+    } else if (const auto* removed = std::get_if<RemovePath>(&deed)) {
+      outstanding_places_.emplace(removed->path.text(), &deed);
     }
   }
 }
@@ -249,6 +288,12 @@ void Engine::forget(const Deed& deed) {
     if (placed->aside) outstanding_asides_.erase(placed->aside->to.text());
   } else if (const auto* moved = std::get_if<MovePath>(&deed)) {
     std::erase_if(outstanding_moves_, [&](const Outstanding& each) { return each.move == moved; });
+  } else {
+    const auto* made = std::get_if<MakeFolder>(&deed);
+    const HostPath& path = made != nullptr ? made->path : std::get<RemovePath>(deed).path;
+    auto [at, end] = outstanding_places_.equal_range(path.text());
+    while (at != end && at->second != &deed) ++at;
+    if (at != end) outstanding_places_.erase(at);
   }
 }
 
@@ -280,6 +325,10 @@ bool Engine::awaits_move(const HostPath& path) const {
   return std::any_of(
       outstanding_moves_.begin(), outstanding_moves_.end(),
       [&](const Outstanding& each) { return touches(each.move->from) || touches(each.move->to); });
+}
+
+bool Engine::is_under_way(const HostPath& path) const {
+  return outstanding_places_.count(path.text()) != 0 || awaits_move(path);
 }
 
 HostPath Engine::host_path(const State& state, NodeId node) {

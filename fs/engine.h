@@ -7,6 +7,7 @@
 #include <functional>
 #include <memory>
 #include <mutex>
+#include <optional>
 #include <shared_mutex>
 #include <span>
 #include <string>
@@ -53,6 +54,8 @@ class Transaction {
                         std::string detail = "");
 
   NodeId free_node() { return state_.tree.free_id(); }
+  // The next number of a series, which nothing ever had.
+  std::uint32_t next_number(Series series);
 
  private:
   friend class Engine;
@@ -90,6 +93,7 @@ class Engine {
     std::uint64_t seed = 0;     // for the name table
     Hash secret{};              // for the journal's salts
     std::uint64_t reserve = 0;  // bytes of disk kept free for the keeper
+    bool accept_loss = false;   // open even if changes in the commit log can't be read any more
   };
   // Reads the catalogue and the log, and settles what the log holds.
   static Result<std::unique_ptr<Engine>> open(Parts parts);
@@ -142,6 +146,8 @@ class Engine {
 
   Status drain() { return committer_->drain(); }
   std::vector<std::string> troubles() const;
+  // What was lost in opening with accept_loss, in a sentence.
+  const std::optional<std::string>& loss() const { return loss_; }
 
   // Counts afresh what every account owns.
   void recount();
@@ -150,6 +156,8 @@ class Engine {
   // and whether something is still to be moved to or from a place, or below or above it.
   bool is_unplaced(ContentId content) const { return unplaced_.count(number(content)) != 0; }
   bool awaits_move(const HostPath& path) const;
+  // The same with folders still to be made there and files still to be removed.
+  bool is_under_way(const HostPath& path) const;
 
   // Where a node's file or folder lies on the host, by its name.
   static HostPath host_path(const State& state, NodeId node);
@@ -165,6 +173,7 @@ class Engine {
   HostPath located(HostPath path) const;
   void end_hold();
   Status empty_folder(const HostPath& folder);
+  Status accept_loss(CommitLog& log);
   struct Lying {  // a content, and where it will be once all is settled
     ContentId content{};
     HostPath path;
@@ -188,10 +197,13 @@ class Engine {
   std::deque<Outstanding> outstanding_moves_;
   std::unordered_map<std::string, Outstanding> outstanding_asides_;
   std::uint64_t next_turn_ = 0;
+  // Folders still to be made and things still to be removed, by their paths.
+  std::unordered_multimap<std::string, const Deed*> outstanding_places_;
   std::atomic<bool> being_held_ = false;  // there is a hold, or the end of one
   bool holding_ = false;                  // what is removed is kept aside
   std::atomic<std::uint64_t> next_content_{1};
   std::vector<std::string> opening_troubles_;
+  std::optional<std::string> loss_;
   std::unique_ptr<Committer> committer_;
 };
 

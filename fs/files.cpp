@@ -133,12 +133,6 @@ std::optional<MovePath> set_aside(Transaction& change, const Caller& caller, con
                   version_path(node.content, node.name)};
 }
 
-// In the bin a name is made unlike all others by the node's number.
-std::string bin_name(NodeId id, std::string_view name) {
-  const std::string start = fmt::format("{} ", number(id));
-  return start + std::string(clip(name, longest_name - start.size()));
-}
-
 }  // namespace
 
 Path Files::path_of(const State& state, NodeId node) {
@@ -358,8 +352,8 @@ Ticket Files::commit_save(const Caller& caller, const Path& file, const SaveOpti
     change.put(node);
     change.put(Digest{draft.content, draft.hash});
     track_soft_limit(change, node.owner);
-    change.deed(
-        PlaceFile{Engine::host_path(state, node.id), draft.content, draft.bytes, std::move(aside)});
+    change.deed(PlaceFile{Engine::host_path(state, node.id), draft.content, draft.bytes,
+                          std::move(aside), node.modified});
     if (hand_in) saved.receipt = give_receipt(change, caller, *hand_in, file.last(), node);
     saved.accepted = true;
     return {};

@@ -101,7 +101,8 @@ struct Filed {
 std::vector<Filed> newest(const State& state, NodeId folder,
                           const std::function<bool(const Receipt&)>& fits) {
   std::map<std::pair<AccountId, std::string>, const Receipt*> chosen;
-  for (const auto& [number, receipt] : state.receipts) {
+  for (const auto number : state.receipts_about(folder)) {
+    const Receipt& receipt = state.receipts.at(number);
     if (receipt.account == no_account || !lies_in(state, receipt, folder)) continue;
     chosen[{receipt.account, fold(receipt.name)}] = &receipt;  // the numbers ascend
   }
@@ -238,7 +239,7 @@ std::uint32_t give_receipt(Transaction& change, const Caller& caller, const Hand
                            const std::string& name, const Node& node) {
   const State& state = change.state();
   Receipt receipt;
-  receipt.number = state.receipts.empty() ? 1 : state.receipts.rbegin()->first + 1;
+  receipt.number = change.next_number(Series::receipt);
   receipt.account = caller.account;
   receipt.folder = hand_in.node;
   receipt.place = Files::path_of(state, hand_in.node).text();
@@ -266,11 +267,9 @@ std::uint32_t give_receipt(Transaction& change, const Caller& caller, const Hand
 
 void forget_hand_ins(Transaction& change, NodeId node) {
   const State& state = change.state();
-  std::vector<Receipt> touched;
-  for (const auto& [number, receipt] : state.receipts) {
-    if (receipt.node == node || receipt.folder == node) touched.push_back(receipt);
-  }
-  for (auto& receipt : touched) {
+  const std::set<std::uint32_t> numbers = state.receipts_about(node);
+  for (const auto number : numbers) {
+    Receipt receipt = state.receipts.at(number);
     if (receipt.node == node) receipt.node = no_node;
     if (receipt.folder == node) receipt.folder = no_node;
     change.put(std::move(receipt));
@@ -340,8 +339,9 @@ Result<Roll> HandIns::roll(const Caller& caller, const Path& folder) const {
       if (klass == no_class || row.klass != klass || row.leader) continue;
       entries[row.account].member = true;
     }
-    for (auto each = state.receipts.rbegin(); each != state.receipts.rend(); ++each) {
-      const Receipt& receipt = each->second;
+    const auto& numbers = state.receipts_about(hand_in->node);
+    for (auto number = numbers.rbegin(); number != numbers.rend(); ++number) {
+      const Receipt& receipt = state.receipts.at(*number);
       if (receipt.account == no_account || receipt.folder != hand_in->node) continue;
       entries[receipt.account].receipts.push_back(view_of(state, receipt));
     }

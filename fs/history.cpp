@@ -143,18 +143,35 @@ Ticket History::restore(const Caller& caller, const Path& file, ContentId versio
   return copy_content(*content, *upload);
 }
 
-Result<std::size_t> History::thin(std::size_t most) {
-  std::uint64_t shortage = 0;
+Result<std::uint64_t> History::shortage() {
   auto space = engine_.space();  // without the keeper's reserve
   if (!space) return space.error();
   // Begins before saves have to be refused.
   const std::uint64_t comfortable = std::min(engine_.reserve(), space->total_bytes / 20);
   // During a hold nothing that is taken away makes room.
-  if (space->free_bytes < comfortable && !engine_.is_held())
-    shortage = comfortable - space->free_bytes;
-  auto going = engine_.read([&](const State& state) {
-    return outdated(whole_past(state), retention_, engine_.now(), shortage);
-  });
+  if (space->free_bytes >= comfortable || engine_.is_held()) return std::uint64_t{0};
+  return comfortable - space->free_bytes;
+}
+
+Result<std::size_t> History::thin_when_due() {
+  const std::lock_guard lock(mutex_);
+  const Time now = engine_.now();
+  auto short_of = shortage();
+  if (!short_of) return short_of.error();
+  // A clock that was set back must not put it off for longer.
+  const bool rests = next_look_ && now < *next_look_ && *next_look_ - now <= pause;
+  if (rests && *short_of == 0) return std::size_t{0};
+  next_look_.reset();
+  auto thinned = thin();
+  if (thinned && *thinned == 0) next_look_ = now + pause;
+  return thinned;
+}
+
+Result<std::size_t> History::thin(std::size_t most) {
+  auto short_of = shortage();
+  if (!short_of) return short_of.error();
+  auto past = engine_.read([](const State& state) { return whole_past(state); });
+  auto going = outdated(std::move(past), retention_, engine_.now(), *short_of);
   if (going.empty()) return std::size_t{0};
   if (going.size() > most) going.resize(most);
   auto ticket = engine_.change([&](Transaction& change) -> Status {

@@ -2,6 +2,7 @@
 #pragma once
 
 #include <cstdint>
+#include <mutex>
 #include <optional>
 #include <string>
 #include <vector>
@@ -44,14 +45,22 @@ class History {
   // Takes away for good what is kept no longer, the oldest first, and at most `most` of it; gives
   // how many that were.
   Result<std::size_t> thin(std::size_t most = 200);
+  // The same for who asks every minute. Looks at all of the past only once an hour, for as long as
+  // there was more to take, and whenever the disk runs short: nothing else is urgent.
+  Result<std::size_t> thin_when_due();
 
  private:
+  static constexpr std::chrono::hours pause{1};
+
+  Result<std::uint64_t> shortage();  // bytes that the disk ought to have free
   Result<Version> find_version(const State& state, const Caller& caller, const Path& file,
                                ContentId version) const;
 
   Engine& engine_;
   Files& files_;
   Retention retention_;
+  std::mutex mutex_;
+  std::optional<Time> next_look_;
 };
 
 // For Files, History and Leavers: a file's versions, oldest first.

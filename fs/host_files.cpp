@@ -1,6 +1,7 @@
 #include "fs/host_files.h"
 
 #include <cerrno>
+#include <csignal>
 #include <cstring>
 
 #include <dirent.h>
@@ -142,6 +143,18 @@ class PosixFile : public HostFile {
       return host_error("set the time of", path_, errno);
     }
     return {};
+  }
+
+  // A lease for reading is not given while the file is open for writing (fcntl(2), F_SETLEASE).
+  Result<bool> has_writer() override {
+    // Whoever opens it in between waits until the lease is gone, and we get this signal, which
+    // does nothing; the one meant for it would end us.
+    static_cast<void>(::fcntl(descriptor_.get(), F_SETSIG, SIGURG));
+    if (::fcntl(descriptor_.get(), F_SETLEASE, F_RDLCK) == 0) {
+      static_cast<void>(::fcntl(descriptor_.get(), F_SETLEASE, F_UNLCK));
+      return false;
+    }
+    return errno == EAGAIN;  // else the host can't tell: another's file, or its file system
   }
 
  private:
@@ -463,6 +476,16 @@ Status remove_below(HostFiles& files, const HostPath& folder) {
     if (!removed && removed.error().code != Code::not_found) return removed;
   }
   return {};
+}
+
+Status move_to_rescued(HostFiles& files, const HostPath& path, const std::string& name) {
+  const HostPath rescued = HostPath() / "rescued";
+  if (auto made = make_folders(files, rescued); !made) return made;
+  for (int n = 2;; ++n) {
+    const std::string& wanted = n == 2 ? name : fmt::format("{} ({})", name, n - 1);
+    auto moved = files.rename(path, rescued / wanted, false);
+    if (moved || moved.error().code != Code::exists) return moved;
+  }
 }
 
 Status write_durably(HostFiles& files, const HostPath& path, std::string_view bytes) {

@@ -33,6 +33,8 @@ class HostFile {
   virtual Result<std::uint64_t> size() = 0;
   // Sets when the host says it was last changed, so that a change behind our back shows.
   virtual Status set_modified(Time modified) = 0;
+  // Whether somebody has it open to write, as far as the host tells.
+  virtual Result<bool> has_writer() = 0;
 };
 
 struct HostEntry {
@@ -113,6 +115,8 @@ std::uint32_t own_user();
 Status make_folders(HostFiles& files, const HostPath& folder);
 // Takes away everything in a folder, but not the folder.
 Status remove_below(HostFiles& files, const HostPath& folder);
+// Moves something to rescued/ as `name`, or with a number more when that is taken.
+Status move_to_rescued(HostFiles& files, const HostPath& path, const std::string& name);
 // Writes a file so that it is there as a whole or not at all, durably.
 Status write_durably(HostFiles& files, const HostPath& path, std::string_view bytes);
 // A whole file of at most `limit` bytes.

@@ -13,19 +13,18 @@ std::string words_for(Fullness fullness) {
 }
 
 void leave_notice(Transaction& change, AccountId to, Fullness fullness) {
-  const auto& notices = change.state().notices;
   Notice notice;
-  notice.id = notices.empty() ? 1 : notices.rbegin()->first + 1;
   notice.to = to;
   notice.from = "the room";
   notice.sent = change.now();
   notice.text = words_for(fullness);
   std::size_t waiting = 0;
-  for (const auto& [id, each] : notices) {
+  for (const auto& [id, each] : change.state().notices) {
     if (each.to != to) continue;
     if (each.text == notice.text) return;  // it waits to be read already
     if (++waiting == Desk::most_notices) return;
   }
+  notice.id = change.next_number(Series::notice);
   change.put(std::move(notice));
 }
 

@@ -38,12 +38,6 @@ Result<Class> wanted_class(const State& state, std::string_view name) {
   return *klass;
 }
 
-template <class Map>
-auto next_id(const Map& map) {
-  using Id = typename Map::key_type;
-  return map.empty() ? Id{1} : Id{number(map.rbegin()->first) + 1};
-}
-
 // Adds a folder that belongs to the starting tree, unless something is there already.
 Result<NodeId> add_folder(Transaction& change, NodeId parent, std::string_view name,
                           AccountId owner, ClassId klass, unsigned bits) {
@@ -202,7 +196,7 @@ Ticket People::add_account(const Caller& caller, const NewAccount& wanted) {
       return Error{Code::exists, fmt::format("There is already an account {}.", *name)};
     }
     Account account;
-    account.id = next_id(state.accounts);
+    account.id = AccountId{change.next_number(Series::account)};
     account.name = *name;
     account.full_name = wanted.full_name;
     account.role = wanted.role;
@@ -355,7 +349,7 @@ Ticket People::add_class(const Caller& caller, std::string_view typed) {
       return Error{Code::exists, fmt::format("There is already a class {}.", *name)};
     }
     Class klass;
-    klass.id = next_id(state.classes);
+    klass.id = ClassId{change.next_number(Series::klass)};
     klass.name = *name;
     klass.created = change.now();
     change.put(klass);

@@ -24,6 +24,9 @@ enum class Kind : std::uint8_t { data = 0, text = 1, program = 2 };
 
 const char* kind_name(Kind kind);
 
+// What is numbered without ever using a number again.
+enum class Series : std::uint8_t { account = 1, klass, notice, printout, receipt, year_step };
+
 struct Node {
   static constexpr std::string_view table = "node";
   static constexpr int keys = 1;
@@ -449,9 +452,25 @@ struct Receipt {
   }
 };
 
+// The highest number that was ever given in a series. None is given twice, though the row that had
+// it may be gone: in an old list or in the journal it would mean something else by then.
+struct LastNumber {
+  static constexpr std::string_view table = "last_number";
+  static constexpr int keys = 1;
+
+  Series series{};
+  std::uint32_t number = 0;
+
+  template <class Self, class Visit>
+  static void fields(Self& row, Visit&& visit) {
+    visit("series", row.series);
+    visit("number", row.number);
+  }
+};
+
 using Record =
     std::variant<Node, Digest, Account, Class, Membership, BinEntry, Notice, Printout, JournalEntry,
-                 Version, HandIn, Receipt, JournalHead, YearStep, YearMove, Leaving>;
+                 Version, HandIn, Receipt, JournalHead, YearStep, YearMove, Leaving, LastNumber>;
 
 // One row put (added or replaced) or dropped; only the key fields count for a drop.
 struct Change {

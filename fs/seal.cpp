@@ -54,7 +54,9 @@ Result<std::uint64_t> check_seal(
   if (!got) return got.error();
   if (*got != seal_size || !seal.starts_with(head)) return cut;
   if (seal != sealed_with(hasher.finish())) {
-    return Error{Code::damaged, "The file is not what was sealed: bytes of it have changed since."};
+    return Error{Code::damaged,
+                 "The snapshot is not what was written: bytes of it have changed since. Use "
+                 "another one, and look after the disk it is on."};
   }
   return sealed;
 }

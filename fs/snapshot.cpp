@@ -241,7 +241,7 @@ class Taking {
       if (written = write_archive(archive, path); !written) return written;
     }
     for (const auto& job : jobs_) {
-      written = write_bytes(archive, job.path, job.content, job.size, taken, nullptr);
+      written = write_bytes(archive, job.path, job.content, job.size, taken);
       if (!written) return written;
     }
     return {};
@@ -253,7 +253,7 @@ class Taking {
     auto size = (*copy)->size();
     if (!size) return size.error();
     return write_bytes(archive, HostPath() / "catalog.db", Content(std::move(*copy)), *size,
-                       taken_.info.taken, nullptr);
+                       taken_.info.taken);
   }
 
   Status write_tree(ArchiveWriter& archive, NodeId root) {
@@ -278,13 +278,15 @@ class Taking {
     if (!there) return there.error();
     auto saved = rows_->digest(content);
     if (!saved) return saved.error();
-    Hash hash{};
-    auto written = write_bytes(archive, path, *opened, *there, modified, &hash);
-    if (written && (!*saved || **saved != hash)) {
+    auto written = write_bytes(archive, path, *opened, *there, modified);
+    if (!written) return written;
+    auto hash = archive.end_file();
+    if (!hash) return hash.error();
+    if (!*saved || **saved != *hash) {
       lost(fmt::format("\"{}\" is not what was saved: it is in the snapshot as it is on the host.",
                        path.text()));
     }
-    return written;
+    return {};
   }
 
   Status write_printout(ArchiveWriter& archive, const Printout& printout) {
@@ -294,7 +296,7 @@ class Taking {
     if (!opened) return missing(*path, opened.error(), printout.bytes);
     auto there = opened->size();
     if (!there) return there.error();
-    return write_bytes(archive, *path, *opened, *there, printout.printed, nullptr);
+    return write_bytes(archive, *path, *opened, *there, printout.printed);
   }
 
   Status write_archive(ArchiveWriter& archive, const HostPath& path) {
@@ -303,8 +305,7 @@ class Taking {
     if (!opened) return opened.error().code == Code::not_found ? Status() : opened.error();
     auto size = (*opened)->size();
     if (!size) return size.error();
-    return write_bytes(archive, path, Content(std::move(*opened)), *size, taken_.info.taken,
-                       nullptr);
+    return write_bytes(archive, path, Content(std::move(*opened)), *size, taken_.info.taken);
   }
 
   Status missing(const HostPath& path, const Error& why, std::uint64_t size) {
@@ -318,9 +319,8 @@ class Taking {
   }
 
   Status write_bytes(ArchiveWriter& archive, const HostPath& path, const Content& content,
-                     std::uint64_t size, Time modified, Hash* hash) {
+                     std::uint64_t size, Time modified) {
     if (auto begun = archive.begin_file(path, size, modified); !begun) return begun;
-    Hasher hasher;
     for (std::uint64_t at = 0; at < size;) {
       const auto wanted = static_cast<std::size_t>(std::min<std::uint64_t>(piece, size - at));
       auto got = content.read_at(at, std::span(buffer_).first(wanted));
@@ -331,12 +331,10 @@ class Taking {
                                            path.text())};
       }
       const auto bytes = std::string_view(buffer_).substr(0, *got);
-      if (hash != nullptr) hasher.add(bytes);
       if (auto written = archive.write(bytes); !written) return written;
       at += *got;
       if (auto going_on = advance(*got); !going_on) return going_on;
     }
-    if (hash != nullptr) *hash = hasher.finish();
     return {};
   }
 

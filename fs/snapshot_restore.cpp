@@ -116,7 +116,11 @@ class Restoring {
     for (std::uint64_t at = 0;;) {
       auto got = reader.read(buffer_);
       if (!got) return got.error();
-      if (*got == 0) return {};
+      if (*got == 0) {
+        // So that the first comparison need not read everything.
+        static_cast<void>((*file)->set_modified(entry.modified));
+        return {};
+      }
       auto written = (*file)->write_at(at, std::string_view(buffer_).substr(0, *got));
       if (!written) return written;
       at += *got;

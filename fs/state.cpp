@@ -63,8 +63,8 @@ Change State::apply(const Change& change) {
           return apply_to(hand_ins, row.node, row, change.drop);
         } else if constexpr (std::is_same_v<Row, Receipt>) {
           Change undo = apply_to(receipts, row.number, row, change.drop);
-          if (!undo.drop) receipts_of_[std::get<Receipt>(undo.record).account].erase(row.number);
-          if (!change.drop) receipts_of_[row.account].insert(row.number);
+          if (!undo.drop) unindex(std::get<Receipt>(undo.record));
+          if (!change.drop) index(row);
           return undo;
         } else if constexpr (std::is_same_v<Row, YearStep>) {
           return apply_to(year_steps, row.id, row, change.drop);
@@ -72,6 +72,8 @@ Change State::apply(const Change& change) {
           return apply_to(year_moves, std::pair(row.step, row.number), row, change.drop);
         } else if constexpr (std::is_same_v<Row, Leaving>) {
           return apply_to(leaving, row.account, row, change.drop);
+        } else if constexpr (std::is_same_v<Row, LastNumber>) {
+          return apply_to(last_numbers, row.series, row, change.drop);
         } else if constexpr (std::is_same_v<Row, JournalHead>) {
           Change before = put(journal);
           journal = change.drop ? JournalHead() : row;
@@ -98,6 +100,18 @@ void State::load(Record record) {
 
 void State::finish_loading() {
   for (auto& node : tree.link_all()) lost.push_back(std::move(node));
+  // A damaged catalogue must not give a number that is in use.
+  const auto at_least = [&](Series series, const auto& map) {
+    if (map.empty()) return;
+    const auto there = static_cast<std::uint32_t>(map.rbegin()->first);
+    if (there > last_number(series)) last_numbers[series] = {series, there};
+  };
+  at_least(Series::account, accounts);
+  at_least(Series::klass, classes);
+  at_least(Series::notice, notices);
+  at_least(Series::printout, printouts);
+  at_least(Series::receipt, receipts);
+  at_least(Series::year_step, year_steps);
 }
 
 const Account* State::account(AccountId id) const {
@@ -127,10 +141,38 @@ const Membership* State::membership(ClassId klass, AccountId account) const {
   return found == memberships.end() ? nullptr : &found->second;
 }
 
+std::uint32_t State::last_number(Series series) const {
+  const auto found = last_numbers.find(series);
+  return found == last_numbers.end() ? 0 : found->second.number;
+}
+
 const std::set<std::uint32_t>& State::receipts_of(AccountId account) const {
   static const std::set<std::uint32_t> none;
   const auto found = receipts_of_.find(account);
   return found == receipts_of_.end() ? none : found->second;
+}
+
+const std::set<std::uint32_t>& State::receipts_about(NodeId node) const {
+  static const std::set<std::uint32_t> none;
+  const auto found = receipts_about_.find(node);
+  return found == receipts_about_.end() ? none : found->second;
+}
+
+void State::index(const Receipt& receipt) {
+  receipts_of_[receipt.account].insert(receipt.number);
+  for (const NodeId node : {receipt.node, receipt.folder}) {
+    if (node != no_node) receipts_about_[node].insert(receipt.number);
+  }
+}
+
+void State::unindex(const Receipt& receipt) {
+  receipts_of_[receipt.account].erase(receipt.number);
+  for (const NodeId node : {receipt.node, receipt.folder}) {
+    const auto found = receipts_about_.find(node);
+    if (found == receipts_about_.end()) continue;
+    found->second.erase(receipt.number);
+    if (found->second.empty()) receipts_about_.erase(found);
+  }
 }
 
 bool State::leads(AccountId leader, AccountId member) const {

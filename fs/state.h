@@ -34,8 +34,11 @@ class State {
   const Class* class_of(std::string_view name) const;
   const Membership* membership(ClassId klass, AccountId account) const;
   bool leads(AccountId leader, AccountId member) const;
+  std::uint32_t last_number(Series series) const;  // 0: none was given
   // The numbers of an account's receipts, oldest first.
   const std::set<std::uint32_t>& receipts_of(AccountId account) const;
+  // Of those that tell of a node: what is filed, or the folder it was handed in to.
+  const std::set<std::uint32_t>& receipts_about(NodeId node) const;
 
   Tree tree;
   // Rows of a damaged catalogue that have no place in the tree; the check puts them back.
@@ -53,10 +56,15 @@ class State {
   std::map<std::uint32_t, YearStep> year_steps;
   std::map<std::pair<std::uint32_t, std::uint32_t>, YearMove> year_moves;
   std::map<AccountId, Leaving> leaving;
+  std::map<Series, LastNumber> last_numbers;
 
  private:
+  void index(const Receipt& receipt);
+  void unindex(const Receipt& receipt);
+
   std::unordered_map<std::string, AccountId> account_names_;
   std::map<AccountId, std::set<std::uint32_t>> receipts_of_;
+  std::unordered_map<NodeId, std::set<std::uint32_t>> receipts_about_;
 };
 
 }  // namespace stationer::fs

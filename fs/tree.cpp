@@ -19,6 +19,7 @@ enum Flag : std::uint8_t {
 };
 
 constexpr std::uint32_t grave = 1;
+constexpr int addresses_bit = 0x80;  // of a label's byte with the size of the alias
 
 // Eight bytes of a name at a time; the last ones are filled up with zeros.
 std::uint64_t eight(const char* from, std::size_t left) {
@@ -63,18 +64,43 @@ bool same_name(std::string_view a, std::string_view b) {
 
 }  // namespace
 
-Tree::Tree(std::uint64_t seed) : seed_(seed), table_(64) {}
+// A reference of 0 is none, hence no label lies at the very beginning.
+Tree::Tree(std::uint64_t seed) : seed_(seed), labels_(label_size), table_(64) {}
 
 bool Tree::has(NodeId id) const {
   return number(id) / block_size < blocks_.size() && (item(id).flags & used) != 0;
 }
 
-std::string_view Tree::name(const Item& item) const {
-  return std::string_view(names_).substr(item.text, item.name_size);
+Tree::Label Tree::label(std::size_t at) const {
+  const char* from = labels_.data() + at;
+  Label out;
+  std::memcpy(&out.id, from, 4);
+  std::memcpy(&out.parent, from + 4, 4);
+  out.name_size = static_cast<std::uint8_t>(from[8]);
+  out.alias_size = static_cast<std::uint8_t>(from[9] & ~addresses_bit);
+  out.has_addresses = (from[9] & addresses_bit) != 0;
+  return out;
 }
 
-std::string_view Tree::alias(const Item& item) const {
-  return std::string_view(names_).substr(item.text + item.name_size, item.alias_size);
+std::string_view Tree::name(std::size_t at, const Label& label) const {
+  return {labels_.data() + at + label_size, label.name_size};
+}
+
+std::string_view Tree::alias(std::size_t at, const Label& label) const {
+  return {labels_.data() + at + label_size + label.name_size, label.alias_size};
+}
+
+Tree::Addresses Tree::addresses(std::size_t at, const Label& label) const {
+  Addresses out;
+  if (label.has_addresses) {
+    std::memcpy(&out, labels_.data() + at + size_of(label) - sizeof out, sizeof out);
+  }
+  return out;
+}
+
+std::size_t Tree::size_of(const Label& label) const {
+  return label_size + label.name_size + label.alias_size +
+         (label.has_addresses ? sizeof(Addresses) : 0);
 }
 
 Node Tree::get(NodeId id) const {
@@ -83,15 +109,17 @@ Node Tree::get(NodeId id) const {
   Node node;
   node.id = id;
   node.parent = from.parent;
-  node.name = name(from);
-  node.alias = alias(from);
+  const Label by = label(from.label);
+  node.name = name(from.label, by);
+  node.alias = alias(from.label, by);
   node.folder = (from.flags & is_folder) != 0;
   node.kind = static_cast<Kind>(from.flags >> kind_shift & 3u);
   node.owner = from.owner;
   node.klass = from.klass;
   node.access = from.access;
-  if ((from.flags & has_load_address) != 0) node.load_address = from.load_address;
-  if ((from.flags & has_entry_point) != 0) node.entry_point = from.entry_point;
+  const Addresses at = addresses(from.label, by);
+  if ((from.flags & has_load_address) != 0) node.load_address = at.load;
+  if ((from.flags & has_entry_point) != 0) node.entry_point = at.entry;
   node.size = from.size;
   node.content = from.content;
   node.created = from.created;
@@ -108,10 +136,11 @@ std::optional<NodeId> Tree::child(NodeId folder, std::string_view wanted) const 
   for (std::size_t at = place(wanted_hash); table_[at].ref != 0; at = after(at)) {
     const Slot slot = table_[at];
     if (slot.hash != wanted_hash || slot.ref == grave) continue;
-    const NodeId id{slot.ref / 2};
-    const Item& candidate = item(id);
+    const std::size_t where = slot.ref / 2;
+    const Label candidate = label(where);
     if (candidate.parent != folder) continue;
-    if (same_name((slot.ref & 1u) != 0 ? alias(candidate) : name(candidate), wanted)) return id;
+    const auto text = (slot.ref & 1u) != 0 ? alias(where, candidate) : name(where, candidate);
+    if (same_name(text, wanted)) return candidate.id;
   }
   return std::nullopt;
 }
@@ -160,10 +189,24 @@ void Tree::add_block() {
   }
 }
 
+// Whether the label that a node has is the one it is to have.
+bool Tree::fits(const Item& item, const Node& node) const {
+  const Label by = label(item.label);
+  const Addresses at = addresses(item.label, by);
+  return by.parent == node.parent && name(item.label, by) == node.name &&
+         alias(item.label, by) == node.alias && at.load == node.load_address.value_or(0) &&
+         at.entry == node.entry_point.value_or(0);
+}
+
 void Tree::store(NodeId id, const Node& node) {
   while (number(id) / block_size >= blocks_.size()) add_block();
   Item& into = item(id);
-  set_names(into, node);
+  const bool is_new = (into.flags & used) == 0;
+  if (is_new || !fits(into, node)) {
+    if (!is_new) dead_labels_ += size_of(label(into.label));
+    into.label = static_cast<std::uint32_t>(labels_.size());
+    write_label(node);
+  }
   into.parent = node.parent;
   into.flags = static_cast<std::uint8_t>(
       used | (into.flags & linked) | (node.folder ? is_folder : 0) |
@@ -172,41 +215,51 @@ void Tree::store(NodeId id, const Node& node) {
   into.owner = node.owner;
   into.klass = node.klass;
   into.access = node.access;
-  into.load_address = node.load_address.value_or(0);
-  into.entry_point = node.entry_point.value_or(0);
   into.size = node.size;
   into.content = node.content;
   into.created = node.created;
   into.modified = node.modified;
 }
 
-void Tree::set_names(Item& into, const Node& node) {
-  const bool is_new = (into.flags & used) == 0;
-  if (!is_new) {
-    if (name(into) == node.name && alias(into) == node.alias) return;
-    dead_names_ += into.name_size + std::size_t{into.alias_size};
-  }
-  into.text = static_cast<std::uint32_t>(names_.size());
-  into.name_size = static_cast<std::uint8_t>(node.name.size());
-  into.alias_size = static_cast<std::uint8_t>(node.alias.size());
-  names_ += node.name;
-  names_ += node.alias;
+void Tree::write_label(const Node& node) {
+  const Addresses at{node.load_address.value_or(0), node.entry_point.value_or(0)};
+  const bool has_addresses = at.load != 0 || at.entry != 0;
+  const auto add = [&](const void* bytes, std::size_t size) {
+    const char* from = static_cast<const char*>(bytes);
+    labels_.insert(labels_.end(), from, from + size);
+  };
+  add(&node.id, 4);
+  add(&node.parent, 4);
+  labels_.push_back(static_cast<char>(node.name.size()));
+  const auto alias_size = static_cast<int>(node.alias.size());
+  labels_.push_back(static_cast<char>(has_addresses ? alias_size | addresses_bit : alias_size));
+  add(node.name.data(), node.name.size());
+  add(node.alias.data(), node.alias.size());
+  if (has_addresses) add(&at, sizeof at);
 }
 
-void Tree::compact_names() {
-  if (dead_names_ < 65536 || dead_names_ * 2 < names_.size()) return;
-  std::string fresh;
-  fresh.reserve(names_.size() - dead_names_);
+void Tree::compact_labels() {
+  if (dead_labels_ < 65536 || dead_labels_ * 2 < labels_.size()) return;
+  std::vector<char, LargePages<char>> fresh(label_size);
+  fresh.reserve(labels_.size() - dead_labels_);
   for (auto& block : blocks_) {
     for (Item& each : *block) {
       if ((each.flags & used) == 0) continue;
-      const auto at = static_cast<std::uint32_t>(fresh.size());
-      fresh.append(names_, each.text, each.name_size + std::size_t{each.alias_size});
-      each.text = at;
+      const auto from = labels_.begin() + each.label;
+      const auto size = static_cast<std::ptrdiff_t>(size_of(label(each.label)));
+      each.label = static_cast<std::uint32_t>(fresh.size());
+      fresh.insert(fresh.end(), from, from + size);
     }
   }
-  names_ = std::move(fresh);
-  dead_names_ = 0;
+  labels_ = std::move(fresh);
+  dead_labels_ = 0;
+  // It refers to labels by where they lie.
+  table_.assign(table_.size(), Slot());
+  table_used_ = table_live_ = 0;
+  for (std::size_t at = 0; at < blocks_.size() * block_size; ++at) {
+    const NodeId id{static_cast<std::uint32_t>(at)};
+    if (has(id) && (item(id).flags & linked) != 0) table_add(id);
+  }
 }
 
 void Tree::link(NodeId id) {
@@ -265,7 +318,7 @@ std::optional<Node> Tree::put(const Node& node) {
   }
   const Node before = get(node.id);
   const bool moved = before.parent != node.parent;
-  const bool renamed = moved || before.name != node.name || before.alias != node.alias;
+  const bool renamed = !fits(item(node.id), node);  // what finds it lies elsewhere then
   const bool was_counted = is_counted(node.id);
   if (was_counted && moved) {
     count_below(node.id, -1);
@@ -281,7 +334,7 @@ std::optional<Node> Tree::put(const Node& node) {
   } else if (counts) {
     count(node.id, +1);
   }
-  compact_names();
+  compact_labels();
   return before;
 }
 
@@ -292,11 +345,11 @@ std::optional<Node> Tree::drop(NodeId id) {
   if (is_counted(id)) count(id, -1);
   unlink(id);
   Item& gone = item(id);
-  dead_names_ += gone.name_size + std::size_t{gone.alias_size};
+  dead_labels_ += size_of(label(gone.label));
   gone = Item();
   free_.push_back(id);
   --count_;
-  compact_names();
+  compact_labels();
   return before;
 }
 
@@ -333,9 +386,9 @@ std::vector<Node> Tree::link_all() {
   }
   // Of the right size at once; and nothing is kept for names to come.
   std::size_t entries = 0;
-  for (const NodeId id : all) entries += has(id) && item(id).alias_size > 0 ? 2u : 1u;
-  table_resize(entries * 10 / 7);
-  names_.shrink_to_fit();
+  for (const NodeId id : all) entries += has(id) && label(item(id).label).alias_size > 0 ? 2u : 1u;
+  table_resize(entries * 13 / 10);
+  labels_.shrink_to_fit();
   for (const NodeId id : all) {
     if (has(id)) link(id);
   }
@@ -359,7 +412,7 @@ std::unordered_map<std::uint32_t, Usage> Tree::counted() const {
 
 std::size_t Tree::overhead() const {
   return blocks_.size() * sizeof(Block) + table_.capacity() * sizeof(Slot) +
-         free_.capacity() * sizeof(NodeId);
+         free_.capacity() * sizeof(NodeId) + count_ * label_size;
 }
 
 // Over the folded name, eight bytes at a time, started from the folder and the seed: each step
@@ -388,23 +441,25 @@ std::uint32_t Tree::hash(NodeId folder, std::string_view name) const {
 }
 
 void Tree::table_add(NodeId id) {
-  const Item& self = item(id);
-  table_insert({hash(self.parent, name(self)), number(id) * 2});
-  if (self.alias_size > 0) table_insert({hash(self.parent, alias(self)), number(id) * 2 + 1});
+  const std::uint32_t at = item(id).label;
+  const Label by = label(at);
+  table_insert({hash(by.parent, name(at, by)), at * 2});
+  if (by.alias_size > 0) table_insert({hash(by.parent, alias(at, by)), at * 2 + 1});
 }
 
 void Tree::table_remove(NodeId id) {
-  const Item& self = item(id);
+  const std::uint32_t where = item(id).label;
+  const Label by = label(where);
   const auto bury = [&](std::string_view text, std::uint32_t ref) {
-    for (std::size_t at = place(hash(self.parent, text)); table_[at].ref != 0; at = after(at)) {
+    for (std::size_t at = place(hash(by.parent, text)); table_[at].ref != 0; at = after(at)) {
       if (table_[at].ref != ref) continue;
       table_[at].ref = grave;
       --table_live_;
       return;
     }
   };
-  bury(name(self), number(id) * 2);
-  if (self.alias_size > 0) bury(alias(self), number(id) * 2 + 1);
+  bury(name(where, by), where * 2);
+  if (by.alias_size > 0) bury(alias(where, by), where * 2 + 1);
 }
 
 void Tree::table_insert(Slot slot) {
@@ -418,7 +473,7 @@ void Tree::table_insert(Slot slot) {
 }
 
 void Tree::table_resize(std::size_t size) {
-  const std::vector<Slot> old = std::move(table_);
+  const auto old = std::move(table_);
   table_.assign(std::max<std::size_t>(64, size), Slot());
   table_used_ = 0;
   table_live_ = 0;

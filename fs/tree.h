@@ -13,6 +13,7 @@
 #include <unordered_map>
 #include <vector>
 
+#include "fs/large_pages.h"
 #include "fs/quota.h"
 #include "fs/records.h"
 
@@ -62,14 +63,13 @@ class Tree {
   std::size_t overhead() const;
 
  private:
+  // What is asked for once a node is found; one line of the processor's cache.
   struct Item {
     NodeId parent{};
     NodeId first_child{};
     NodeId next{};
     NodeId previous{};
-    std::uint32_t text = 0;  // in names_: the name, then the alias
-    std::uint8_t name_size = 0;
-    std::uint8_t alias_size = 0;
+    std::uint32_t label = 0;  // where in labels_
     Access access;
     std::uint8_t flags = 0;
     AccountId owner{};
@@ -78,27 +78,44 @@ class Tree {
     ContentId content{};
     Time created{};
     Time modified{};
-    std::uint32_t load_address = 0;
-    std::uint32_t entry_point = 0;
+  };
+  static_assert(sizeof(Item) == 64);
+  // What finds a node by its name, so that a lookup has no other place to go to. In labels_,
+  // without gaps: this, the name, the alias, and its addresses if it has any.
+  struct Label {
+    NodeId id{};
+    NodeId parent{};
+    std::uint8_t name_size = 0;
+    std::uint8_t alias_size = 0;  // 12 at most: the top bit tells whether there are addresses
+    bool has_addresses = false;
+  };
+  static constexpr std::size_t label_size = 10;
+  struct Addresses {
+    std::uint32_t load = 0;
+    std::uint32_t entry = 0;
   };
   static constexpr std::size_t block_size = 1024;
   using Block = std::array<Item, block_size>;
 
   struct Slot {
     std::uint32_t hash = 0;
-    std::uint32_t ref = 0;  // node id * 2, + 1 when by its alias; 0 empty, 1 a grave
+    std::uint32_t ref = 0;  // where its label is * 2, + 1 when by its alias; 0 empty, 1 a grave
   };
 
   Item& item(NodeId id) { return (*blocks_[number(id) / block_size])[number(id) % block_size]; }
   const Item& item(NodeId id) const {
     return (*blocks_[number(id) / block_size])[number(id) % block_size];
   }
-  std::string_view name(const Item& item) const;
-  std::string_view alias(const Item& item) const;
+  Label label(std::size_t at) const;
+  std::string_view name(std::size_t at, const Label& label) const;
+  std::string_view alias(std::size_t at, const Label& label) const;
+  std::size_t size_of(const Label& label) const;
+  Addresses addresses(std::size_t at, const Label& label) const;
+  bool fits(const Item& item, const Node& node) const;
   void add_block();
   void store(NodeId id, const Node& node);
-  void set_names(Item& item, const Node& node);
-  void compact_names();
+  void write_label(const Node& node);
+  void compact_labels();
   void link(NodeId id);
   void unlink(NodeId id);
   void count(NodeId id, int sign);
@@ -120,9 +137,10 @@ class Tree {
   std::vector<std::unique_ptr<Block>> blocks_;
   std::vector<NodeId> free_;
   std::set<NodeId> set_apart_;  // numbers of nodes that were left out
-  std::string names_;
-  std::size_t dead_names_ = 0;
-  std::vector<Slot> table_;
+  // Both are read at random places, hence in large pages.
+  std::vector<char, LargePages<char>> labels_;
+  std::size_t dead_labels_ = 0;  // bytes
+  std::vector<Slot, LargePages<Slot>> table_;
   std::size_t table_used_ = 0;  // slots that are not empty, graves among them
   std::size_t table_live_ = 0;
   std::size_t count_ = 0;

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include "fs/node_name.h"
+#include "fs/text.h"
 
 namespace stationer::fs {
 
@@ -12,6 +13,11 @@ std::string alias_for(const State& state, NodeId folder, std::string_view name, 
     const auto other = state.tree.child(folder, candidate);
     return other && *other != self;
   });
+}
+
+std::string bin_name(NodeId id, std::string_view name) {
+  const std::string start = fmt::format("{} ", number(id));
+  return start + std::string(clip(name, longest_name - start.size()));
 }
 
 Status check_place(const Path& path) {

@@ -14,6 +14,9 @@ namespace stationer::fs {
 // keep the one it has.
 std::string alias_for(const State& state, NodeId folder, std::string_view name, NodeId self);
 
+// What a node is called in the bin, where its number makes it unlike all others.
+std::string bin_name(NodeId id, std::string_view name);
+
 // A path that the host and every door can take, wherever in the tree a node comes to lie.
 Status check_place(const Path& path);
 

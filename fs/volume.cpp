@@ -133,6 +133,7 @@ Result<std::unique_ptr<Volume>> Volume::open_with(const std::string& directory,
   parts.clock = std::move(surroundings.clock);
   std::tie(parts.seed, parts.secret) = randomness(surroundings);
   parts.reserve = settings->reserve;
+  parts.accept_loss = surroundings.accept_loss;
   auto engine = Engine::open(std::move(parts));
   if (!engine) return engine.error();
 
@@ -153,12 +154,27 @@ Result<std::unique_ptr<Volume>> Volume::open_with(const std::string& directory,
   volume->hand_ins_ = std::make_unique<HandIns>(*volume->engine_, *volume->files_);
   volume->leavers_ = std::make_unique<Leavers>(*volume->engine_, *volume->files_, *volume->desk_);
   volume->years_ = std::make_unique<Years>(*volume->engine_);
+  volume->adoption_ = std::make_unique<Adoption>(*volume->engine_);
   return volume;
 }
 
 Status Volume::do_what_is_due() {
   if (auto done = leavers_->do_what_is_due(); !done) return done;
   return desk_->shorten_journal();
+}
+
+void Volume::watch(Watcher::Then then) {
+  watcher_ = std::make_unique<Watcher>(engine_->files(), *adoption_, directory_, settings_.watch,
+                                       std::move(then));
+}
+
+std::vector<std::string> Volume::troubles() const {
+  auto out = engine_->troubles();
+  for (auto& each : adoption_->troubles()) out.push_back(std::move(each));
+  if (watcher_) {
+    for (auto& each : watcher_->troubles()) out.push_back(std::move(each));
+  }
+  return out;
 }
 
 std::size_t Volume::nodes() const {

@@ -7,6 +7,7 @@
 #include <string_view>
 #include <vector>
 
+#include "fs/adoption.h"
 #include "fs/check.h"
 #include "fs/desk.h"
 #include "fs/engine.h"
@@ -17,6 +18,7 @@
 #include "fs/people.h"
 #include "fs/snapshots.h"
 #include "fs/volume_file.h"
+#include "fs/watcher.h"
 #include "fs/years.h"
 
 namespace stationer::fs {
@@ -26,6 +28,8 @@ struct Surroundings {
   Clock clock;  // by default the host's
   PasswordCost password_cost;
   std::uint64_t seed = 0;  // by default random; with one, everything comes out the same
+  // Open the volume even if what was saved last can't all be read any more (fs/commit_log.h).
+  bool accept_loss = false;
   // Wraps the host's files; tests put a failing disk in between.
   std::function<std::unique_ptr<HostFiles>(std::unique_ptr<HostFiles>)> wrap_files;
 };
@@ -51,6 +55,7 @@ class Volume {
   HandIns& hand_ins() { return *hand_ins_; }
   Years& years() { return *years_; }
   Leavers& leavers() { return *leavers_; }
+  Adoption& adoption() { return *adoption_; }
 
   const std::string& directory() const { return directory_; }
   const std::string& name() const { return settings_.name; }
@@ -69,10 +74,14 @@ class Volume {
   Result<CheckReport> check(const CheckOptions& options = {}) {
     return fs::check(*engine_, options);
   }
+  // From now on looks for what the host's owner does under files/: at all of it once, and then, if
+  // the settings say so, at what changes. `then` is told of each look, from another thread.
+  void watch(Watcher::Then then);
+  void stop_watching() { watcher_.reset(); }
   // Waits until everything acknowledged is also under its readable name.
   Status drain() { return engine_->drain(); }
   // What the keeper should know, in sentences; empty when all is well.
-  std::vector<std::string> troubles() const { return engine_->troubles(); }
+  std::vector<std::string> troubles() const;
   std::size_t nodes() const;
 
  private:
@@ -93,6 +102,8 @@ class Volume {
   std::unique_ptr<HandIns> hand_ins_;
   std::unique_ptr<Years> years_;
   std::unique_ptr<Leavers> leavers_;
+  std::unique_ptr<Adoption> adoption_;
+  std::unique_ptr<Watcher> watcher_;  // last, because it uses the others
 };
 
 }  // namespace stationer::fs

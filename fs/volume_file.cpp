@@ -82,7 +82,10 @@ std::string new_volume_file(std::string_view name, Time created) {
       "\n"
       "[journal]\n"
       "entries = {}       # the newest that are kept; 0 is no limit\n"
-      "days = {}             # how long entries are kept; 0 is no limit\n",
+      "days = {}             # how long entries are kept; 0 is no limit\n"
+      "\n"
+      "[adoption]\n"
+      "watch = true         # notice at once what you do in files/; else only at the start\n",
       volume_format, quoted(name), fmt::gmtime(std::chrono::system_clock::to_time_t(created)),
       default_reserve_mib, default_account_mib, default_account_files, default_grace_days,
       default_days, default_versions, default_history_mib, default_journal_entries,
@@ -137,6 +140,13 @@ Result<VolumeSettings> parse_volume_file(std::string_view text) {
   auto journal = read_journal_limits(*file);
   if (!journal) return journal.error();
   settings.journal = *journal;
+
+  auto adoption = settings_table(*file, "adoption");
+  if (!adoption) return adoption.error();
+  if (auto known = check_keys(**adoption, "adoption", {"watch"}); !known) return known.error();
+  auto watch = switch_setting(**adoption, "watch", true);
+  if (!watch) return watch.error();
+  settings.watch = *watch;
   return settings;
 }
 

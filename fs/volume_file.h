@@ -1,5 +1,6 @@
 // volume.toml: the volume's name and format, and the keeper's settings. This part reads the
-// [volume], [limits] and [journal] tables; the other layers read their own from the same text.
+// [volume], [limits], [history], [journal] and [adoption] tables; the other layers read their own
+// from the same text.
 //
 //   [volume]
 //   format = 1                           # of the whole volume; a newer one is refused
@@ -17,6 +18,8 @@
 //   [journal]
 //   entries = 100000                     # the newest that are kept; 0 is no limit
 //   days = 400                           # how long; 0 is no limit
+//   [adoption]
+//   watch = true                         # notice at once what is done in files/ on the host
 #pragma once
 
 #include <string>
@@ -40,6 +43,7 @@ struct VolumeSettings {
   std::chrono::hours grace = default_grace;  // over a soft limit; 0: it is hard at once
   Retention retention;
   JournalLimits journal;
+  bool watch = true;  // files/ for what the host's owner does there
 };
 
 // The text of a new volume's file.

@@ -218,7 +218,7 @@ Ticket Years::apply(const Caller& caller, const YearPlan& plan) {
     if (!preview.obstacles.empty()) return Error{Code::bad_input, preview.obstacles.front()};
     if (preview.moves.empty()) return Error{Code::bad_input, "There is nobody to move."};
     YearStep step;
-    step.id = state.year_steps.empty() ? 1 : state.year_steps.rbegin()->first + 1;
+    step.id = change.next_number(Series::year_step);
     step.made = change.now();
     const Account* by = state.account(caller.account);
     step.by = by == nullptr ? "the keeper" : by->name;

@@ -33,6 +33,7 @@ constexpr std::chrono::minutes thin_interval{1};
 constexpr std::chrono::hours due_interval{1};
 constexpr std::chrono::milliseconds last_word{200};
 constexpr std::chrono::minutes snapshot_interval{1};
+constexpr std::size_t most_adopted_said = 20;
 
 // A connection is a descriptor; the usual limit of 1,024 would be the room's.
 void raise_descriptor_limit() {
@@ -63,6 +64,7 @@ class Service {
   ~Service() {
     // What runs on other threads ends before anything it uses goes; what the volume still has to
     // say it says to a loop that is there, though it does not turn any more.
+    volume_->stop_watching();
     spool_->on_done({});
     control_context_.snapshot->stop();
     listeners_.clear();
@@ -106,6 +108,7 @@ class Service {
     thin_history();
     do_what_is_due();
     watch_snapshots();
+    volume_->watch(tell_adopted);
     loop_.context().run();
   }
 
@@ -123,6 +126,22 @@ class Service {
     room_.tell(job.owner, printed ? fmt::format("Your printout \"{}\" is in the tray.", job.title)
                                   : fmt::format("Your print job \"{}\" was refused: {}", job.title,
                                                 job.reason));
+  }
+
+  // What was left alone is among the troubles.
+  static void tell_adopted(const fs::Result<fs::Adopted>& looked) {
+    if (!looked) return spdlog::warn("Looking at files/ on the host: {}", looked.error().message);
+    std::size_t said = 0;
+    for (const auto& item : looked->items) {
+      if (item.sort == fs::Adopted::Sort::left) continue;
+      if (++said > most_adopted_said) break;
+      spdlog::info("On the host {}: \"{}\". {}", fs::adopted_name(item.sort), item.path,
+                   item.sentence);
+    }
+    if (said > most_adopted_said) {
+      spdlog::info("In all: {} taken in, {} changed, {} moved, {} gone. The journal has each.",
+                   looked->taken_in, looked->changed, looked->moved, looked->gone);
+    }
   }
 
   // Says once what is wrong, and once when it is right again.
@@ -143,7 +162,7 @@ class Service {
   // Takes away what is kept long enough, a little at a time so that nobody notices.
   void thin_history() {
     loop_.work([this] {
-      auto thinned = volume_->history().thin();
+      auto thinned = volume_->history().thin_when_due();
       if (!thinned) spdlog::warn("The bin and the versions: {}", thinned.error().message);
     });
     thin_timer_.expires_after(thin_interval);

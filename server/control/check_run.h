@@ -1,4 +1,5 @@
-// The check of a volume as several clients may follow it: one at a time, its progress, its outcome.
+// Work on a whole volume that takes its time, as several clients may follow it: one at a time, and
+// its outcome.
 #pragma once
 
 #include <atomic>
@@ -7,14 +8,16 @@
 #include <mutex>
 #include <optional>
 
+#include "fs/adoption.h"
 #include "fs/check.h"
 #include "fs/result.h"
 
 namespace stationer::server {
 
-class CheckRun {
+template <class Report>
+class LongRun {
  public:
-  using Outcome = fs::Result<fs::CheckReport>;
+  using Outcome = fs::Result<Report>;
 
   // True for the one who is to do the work; false when it is being done.
   bool begin() {
@@ -36,7 +39,7 @@ class CheckRun {
     const std::lock_guard lock(mutex_);
     return under_way_;
   }
-  // Of the last check; null while one is under way, or when there was none.
+  // Of the last one; null while one is under way, or when there was none.
   std::shared_ptr<const Outcome> outcome() const {
     const std::lock_guard lock(mutex_);
     return outcome_;
@@ -50,5 +53,8 @@ class CheckRun {
   bool under_way_ = false;
   std::shared_ptr<const Outcome> outcome_;
 };
+
+class CheckRun : public LongRun<fs::CheckReport> {};
+class AdoptRun : public LongRun<fs::Adopted> {};
 
 }  // namespace stationer::server

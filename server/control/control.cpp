@@ -36,7 +36,7 @@ std::span<const std::span<const Method>> control_methods() {
   static const auto all = std::to_array<std::span<const Method>>(
       {status_methods(), account_methods(), class_methods(), hand_in_methods(), file_methods(),
        stream_methods(), queue_methods(), printout_methods(), journal_methods(), check_methods(),
-       leaver_methods(), year_methods(), snapshot_methods()});
+       adopt_methods(), leaver_methods(), year_methods(), snapshot_methods()});
   return all;
 }
 
@@ -54,6 +54,7 @@ ControlContext::ControlContext(fs::Volume& volume_, print::Spool& spool_, Loop& 
       spool(spool_),
       loop(loop_),
       check(std::make_shared<CheckRun>()),
+      adopt(std::make_shared<AdoptRun>()),
       snapshot(std::make_shared<SnapshotRun>(volume)) {}
 
 ControlClient::ControlClient(ControlContext& context, fs::Caller caller)

@@ -22,6 +22,7 @@
 namespace stationer::server {
 
 class Room;
+class AdoptRun;
 class CheckRun;
 class SnapshotRun;
 
@@ -52,7 +53,8 @@ struct ControlContext {
   const Running* running = nullptr;  // null when no service runs
   // The check under way or the last one, which all clients see.
   const std::shared_ptr<CheckRun> check;
-  // The same of the work with snapshots.
+  // The same of adoption on request, and of the work with snapshots.
+  const std::shared_ptr<AdoptRun> adopt;
   const std::shared_ptr<SnapshotRun> snapshot;
 };
 

@@ -23,6 +23,7 @@ struct Method {
 };
 
 std::span<const Method> account_methods();
+std::span<const Method> adopt_methods();
 std::span<const Method> check_methods();
 std::span<const Method> class_methods();
 std::span<const Method> file_methods();

@@ -117,6 +117,10 @@ json::object show(const fs::Finding& finding) {
           {"repairable", finding.can_mend},         {"repaired", finding.mended}};
 }
 
+json::object show(const fs::Adopted::Item& item) {
+  return {{"what", fs::adopted_name(item.sort)}, {"path", item.path}, {"sentence", item.sentence}};
+}
+
 json::object show(const print::JobView& view) {
   const print::Job& job = view.job;
   return {{"job", job.number},       {"state", print::state_name(view.state)},

@@ -8,6 +8,7 @@
 #include <boost/json/object.hpp>
 #include <boost/json/value.hpp>
 
+#include "fs/adoption.h"
 #include "fs/check.h"
 #include "fs/desk.h"
 #include "fs/files.h"
@@ -28,6 +29,7 @@ boost::json::object show(const fs::VersionView& version);
 boost::json::object show(const fs::PrintoutView& printout);
 boost::json::object show(const fs::JournalEntry& entry);
 boost::json::object show(const fs::Finding& finding);
+boost::json::object show(const fs::Adopted::Item& item);
 boost::json::object show(const print::JobView& job);
 boost::json::object show(const SessionView& session);
 

@@ -1,12 +1,15 @@
 #include "fs/commit_log.h"
 
+#include <algorithm>
 #include <filesystem>
 #include <fstream>
+#include <iterator>
 #include <string>
 #include <vector>
 
 #include <catch2/catch.hpp>
 
+#include "fs/log_format.h"
 #include "tests/support/failing_files.h"
 #include "tests/support/temp_folder.h"
 
@@ -20,6 +23,8 @@ struct LogFixture {
   std::shared_ptr<test::Failure> failure = std::make_shared<test::Failure>();
   std::unique_ptr<HostFiles> files;
   std::unique_ptr<CommitLog> log;
+  std::uint64_t salt = 0;
+  bool accept_loss = false;
   std::vector<std::string> read;  // the notices of the commits that were read at opening
 
   Status open(std::uint64_t settled = 0) {
@@ -29,7 +34,7 @@ struct LogFixture {
     auto host = open_host_files(folder.path());
     REQUIRE(host);
     files = std::make_unique<test::FailingFiles>(std::move(*host), failure);
-    auto opened = CommitLog::open(*files, settled, [&](Commit commit) {
+    auto opened = CommitLog::open(*files, {settled, salt, accept_loss}, [&](Commit commit) {
       read.push_back(std::get<Notice>(commit.changes.at(0).record).text);
     });
     if (!opened) return opened.error();
@@ -200,4 +205,182 @@ TEST_CASE("what does not belong in the log's folder is not touched") {
   REQUIRE_FALSE(opened);
   CHECK(opened.error().message.find("notes.txt") != std::string::npos);
   CHECK(std::filesystem::exists(fixture.folder / "log/notes.txt"));
+}
+
+namespace {
+
+// A log in one small segment, which a run that was cut in making it could have left.
+struct SmallLog : LogFixture {
+  SmallLog(std::size_t size, std::size_t frames) {
+    std::filesystem::create_directory(folder / "log");
+    write(std::string(size, '\0'));
+    REQUIRE(open());
+    for (std::size_t i = 0; i < frames; ++i) {
+      all.push_back("change " + std::to_string(i + 1));
+      REQUIRE(append({all.back()}));
+    }
+    log.reset();
+    whole = bytes();
+    used = whole.find_last_not_of('\0') + 1;
+    last = whole.rfind(all.back()) - 60;
+  }
+  std::string bytes() const {
+    std::ifstream file(segment(), std::ios::binary);
+    return {std::istreambuf_iterator<char>(file), {}};
+  }
+  void write(const std::string& content) const {
+    std::ofstream(segment(), std::ios::binary) << content;
+  }
+  // Opens what is there now. Says whether all is read, or all but the last; or refused in a
+  // sentence that says how to go on.
+  void check_outcome(bool in_last_frame) {
+    const Status opened = open();
+    if (!opened) {
+      CHECK(opened.error().code == Code::damaged);
+      CHECK(opened.error().message.find("--repair --accept-loss") != std::string::npos);
+    } else if (read.size() == all.size() - 1) {
+      CHECK(in_last_frame);
+      CHECK(std::equal(read.begin(), read.end(), all.begin()));
+    } else {
+      CHECK(read == all);
+    }
+  }
+
+  std::string whole;
+  std::size_t used = 0;
+  std::size_t last = 0;  // where the last frame's head begins, or a little before
+  Texts all;
+};
+
+}  // namespace
+
+TEST_CASE("invariant 1: no bit that flips in the log takes promised changes away unseen") {
+  SmallLog log(900, 6);
+  for (std::size_t at = 0; at < log.used; ++at) {
+    for (int bit = 0; bit < 8; ++bit) {
+      std::string damaged = log.whole;
+      damaged[at] = static_cast<char>(damaged[at] ^ (1 << bit));
+      log.write(damaged);
+      INFO(at << " " << bit);
+      log.check_outcome(at >= log.last);
+    }
+  }
+}
+
+TEST_CASE("invariant 1: no bytes that go bad amid the log are taken for its end") {
+  SmallLog log(900, 6);
+  for (std::size_t at = 0; at < log.last - 40; ++at) {
+    std::string damaged = log.whole;
+    for (std::size_t i = at; i < at + 40; ++i) damaged[i] = '\xE5';
+    log.write(damaged);
+    INFO(at);
+    log.check_outcome(false);
+  }
+}
+
+TEST_CASE("invariant 1: damage among what is settled costs nothing") {
+  SmallLog log(900, 6);
+  std::string damaged = log.whole;
+  damaged[damaged.find("change 2")] = 'x';
+  log.write(damaged);
+  REQUIRE_FALSE(log.open(1));
+  REQUIRE(log.open(2));
+  CHECK(log.read == Texts{"change 3", "change 4", "change 5", "change 6"});
+  REQUIRE(log.open(6));
+  CHECK(log.read.empty());
+}
+
+TEST_CASE("invariant 1: the next segment tells that the end of one is damaged") {
+  LogFixture fixture;
+  REQUIRE(fixture.open());
+  REQUIRE(fixture.append({"one"}));
+  REQUIRE(fixture.append({"two"}));
+  // Opened anew, the log goes on in a segment of its own; its first write is cut.
+  REQUIRE(fixture.open());
+  REQUIRE(fixture.append({"three"}));
+  fixture.log.reset();
+  const auto damage = [&](const char* name, const std::string& what) {
+    std::fstream file(fixture.folder / name, std::ios::in | std::ios::out | std::ios::binary);
+    std::string bytes(std::istreambuf_iterator<char>(file), {});
+    file.seekp(static_cast<long>(bytes.find(what)));
+    file << 'x';
+  };
+  damage("log/000002", "three");
+  REQUIRE(fixture.open());
+  CHECK(fixture.read == Texts{"one", "two"});
+  fixture.log.reset();
+  damage("log/000001", "two");
+  const auto opened = fixture.open();
+  REQUIRE_FALSE(opened);
+  CHECK(opened.error().message.find("change 2 can't be read") != std::string::npos);
+}
+
+TEST_CASE("what a segment held in an earlier use is no sign of damage") {
+  SmallLog log(900, 6);
+  REQUIRE(log.open(6));
+  REQUIRE(log.append({"change 7"}));
+  log.log.reset();
+  const std::string whole = log.bytes();
+  REQUIRE(whole.find("change 3") != std::string::npos);
+  std::string torn = whole;
+  torn[torn.find("change 7")] = 'x';
+  log.write(torn);
+  REQUIRE(log.open(6));
+  CHECK(log.read.empty());
+  CHECK(log.log->next_number() == 7);
+  // Nor when the write of the header was lost, and that of the frame was not.
+  std::string headless = whole;
+  headless.replace(0, 28, log.whole, 0, 28);
+  log.write(headless);
+  REQUIRE(log.open(6));
+}
+
+TEST_CASE("what looks like a piece of the log in a file that was saved is none") {
+  LogFixture fixture;
+  fixture.salt = std::uint64_t{77} << 32;
+  REQUIRE(fixture.open());
+  REQUIRE(fixture.append({"one"}));
+  for (std::uint64_t serial = 0; serial < 8; ++serial) {
+    Commit commit;
+    commit.number = 9;
+    Notice notice;
+    notice.text = "never";
+    commit.changes.push_back(put(notice));
+    std::string encoded;
+    encode(commit, encoded);
+    const std::string frame = write_log_frame(serial, 9, encoded);
+    REQUIRE(fixture.open());
+    REQUIRE(fixture.append({"a file " + frame + " ends"}));
+    fixture.log.reset();
+    // The write is cut where it would do harm.
+    for (const auto& each : std::filesystem::directory_iterator(fixture.folder / "log")) {
+      std::fstream file(each.path(), std::ios::in | std::ios::out | std::ios::binary);
+      std::string bytes(std::istreambuf_iterator<char>(file), {});
+      if (const auto at = bytes.find(" ends"); at != std::string::npos) {
+        file.seekp(static_cast<long>(at));
+        file.write("\0\0\0\0\0", 5);
+      }
+    }
+    REQUIRE(fixture.open());
+    CHECK(fixture.read == Texts{"one"});
+  }
+}
+
+TEST_CASE("a damaged log can be gone on without, and is kept") {
+  SmallLog log(900, 6);
+  std::string damaged = log.whole;
+  damaged[damaged.find("change 4")] = 'x';
+  log.write(damaged);
+  log.accept_loss = true;
+  REQUIRE(log.open());
+  CHECK(log.read == Texts{"change 1", "change 2", "change 3"});
+  REQUIRE(log.log->loss());
+  CHECK(log.log->loss()->words() == "change 4");
+  REQUIRE(log.log->set_damaged_aside());
+  REQUIRE(log.append({"change 4 anew"}));
+  log.accept_loss = false;
+  REQUIRE(log.open(3));
+  CHECK(log.read == Texts{"change 4 anew"});
+  std::ifstream kept(log.folder / "rescued/log 000001", std::ios::binary);
+  CHECK(std::string(std::istreambuf_iterator<char>(kept), {}) == damaged);
 }

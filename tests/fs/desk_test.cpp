@@ -89,6 +89,9 @@ TEST_CASE("printouts lie in their owner's tray, and the unclaimed with the manag
   CHECK(TestVolume::refused(room.desk().discard_printout(wren, 1)) == Code::not_found);
   TestVolume::done(room.desk().discard_printout(robin, 1));
   CHECK(room.desk().printouts(robin, false).empty());
+  TestVolume::done(room.desk().discard_printout(room.keeper, 3));
+  room.reopen();
+  CHECK(room.desk().last_printout() == 3);  // no other job gets its number
   // The PDFs of this test were never there, which is what the check says.
   CHECK(room.findings().find("missing printouts/2.pdf") != std::string::npos);
 }

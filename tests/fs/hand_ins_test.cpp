@@ -441,17 +441,31 @@ TEST_CASE("a receipt outlives what was handed in, and numbers used again are not
   CHECK(room.hand_ins().receipts(room.robin).at(0).place == here);
 }
 
-TEST_CASE("a removed account leaves its hand-ins, and its number brings nobody its receipts") {
+TEST_CASE("a removed account leaves its hand-ins, and nobody gets its number or its receipts") {
   ClassRoom room;
   const Caller gone = room.add("linnet", Role::member, "tuesday");
   REQUIRE(room.hand_in(gone, "essay.txt", "x"));
   TestVolume::done(room.people().remove_account(room.keeper, "linnet"));
   const Caller next = room.add("dipper", Role::member, "tuesday");
-  CHECK(next.account == gone.account);
+  CHECK(next.account > gone.account);
   CHECK(room.hand_ins().receipts(next).empty());
   CHECK(*room.read(room.sorrel, here + "/linnet/essay.txt") == "x");
   REQUIRE(room.hand_in(next, "essay.txt", "y"));
   CHECK(room.hand_ins().receipts(next).at(0).number == 2);
+}
+
+TEST_CASE("the number of a receipt that is gone is given to no other") {
+  ClassRoom room;
+  REQUIRE(room.hand_in(room.wren, "first", "1"));
+  REQUIRE(room.hand_in(room.robin, "second", "2"));
+  const auto number = room.hand_ins().receipts(room.robin).front().number;
+  AccountChange closed;
+  closed.closed = true;
+  TestVolume::done(room.people().change_account(room.keeper, "robin", closed));
+  REQUIRE(room.volume->leavers().erase(room.keeper, "robin"));
+  room.reopen();
+  REQUIRE(room.hand_in(room.wren, "third", "3"));
+  CHECK(room.hand_ins().receipts(room.wren).front().number == number + 1);
 }
 
 TEST_CASE("erasing a person takes what they handed in, and nobody else's") {

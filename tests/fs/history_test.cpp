@@ -235,3 +235,25 @@ TEST_CASE("invariant 1: wherever a series of replacements is cut, each acknowled
     CHECK(room.findings() == "");
   }
 }
+
+TEST_CASE("who asks every minute has the history looked at once an hour, and while there is more") {
+  TestVolume room;
+  const Caller robin = room.add("robin");
+  const auto save = [&](int times) {
+    for (int i = 0; i < times; ++i) REQUIRE(room.save(robin, "/members/robin/a", "text", true));
+  };
+  History& history = room.volume->history();
+  save(231);
+  CHECK(*history.thin_when_due() == 200);
+  CHECK(*history.thin_when_due() == 10);
+  CHECK(*history.thin_when_due() == 0);
+  save(3);
+  *room.now += 59min;
+  CHECK(*history.thin_when_due() == 0);
+  *room.now += 1min;
+  CHECK(*history.thin_when_due() == 3);
+  CHECK(*history.thin_when_due() == 0);
+  save(1);
+  *room.now -= 24h;
+  CHECK(*history.thin_when_due() == 1);
+}

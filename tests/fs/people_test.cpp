@@ -218,7 +218,7 @@ TEST_CASE("an account that owns something can't be removed, only closed") {
   CHECK(room.findings() == "");
 }
 
-TEST_CASE("a class that is gone leaves nothing to the next one with its number") {
+TEST_CASE("a class that is gone leaves nothing to the next one") {
   TestVolume room;
   TestVolume::done(room.people().add_class(room.keeper, "tuesday"));
   TestVolume::done(room.people().remove_class(room.keeper, "tuesday"));
@@ -288,4 +288,17 @@ TEST_CASE("limits: a class that lowers them puts its members over, and tells the
   CHECK(room.desk().notices(robin).size() == 1);
   TestVolume::done(room.people().set_class_limits(room.keeper, "tuesday", Quota{5000, 6000, 0, 0}));
   CHECK_FALSE(room.people().account(robin.account)->over_since);
+}
+
+TEST_CASE("the number of an account or a class that is gone is given to no other") {
+  TestVolume room;
+  room.add("robin");
+  const AccountId wren = room.add("wren").account;
+  TestVolume::done(room.people().remove_account(room.keeper, "wren"));
+  CHECK(room.add("teasel").account > wren);
+  const AccountId last = room.add("bram").account;
+  TestVolume::done(room.people().remove_account(room.keeper, "bram"));
+  room.reopen();
+  CHECK(room.add("sorrel").account > last);
+  CHECK(room.findings() == "");
 }

@@ -158,6 +158,9 @@ TEST_CASE("random changes agree with a plain model") {
       if (random() % 2 == 0) changed.name = name();
       if (random() % 3 == 0) changed.parent = files_root;
       if (!changed.folder) changed.size = random() % 1000;
+      if (random() % 4 == 0) changed.load_address.emplace(random() % 3);
+      if (random() % 4 == 0) changed.entry_point.emplace(random() % 3);
+      if (random() % 4 == 0) changed.entry_point.reset();
       const auto there = tree.child(changed.parent, changed.name);
       if (there && *there != changed.id) continue;
       if (tree.is_within(changed.parent, changed.id)) continue;
@@ -174,11 +177,42 @@ TEST_CASE("random changes agree with a plain model") {
   std::map<std::uint32_t, Usage> usage;
   for (const auto& [id, row] : model) {
     CHECK(tree.child(row.parent, fold(row.name)) == row.id);
-    CHECK(tree.get(row.id).name == row.name);
+    const Node found = tree.get(row.id);
+    CHECK(found.name == row.name);
+    CHECK(found.load_address == row.load_address);
+    CHECK(found.entry_point == row.entry_point);
     usage[number(row.owner)] = usage[number(row.owner)] + Usage{row.size, 1};
   }
   for (std::uint32_t owner = 1; owner <= 3; ++owner)
     CHECK(tree.usage(AccountId{owner}) == usage[owner]);
+}
+
+TEST_CASE("names that were given up make room, and the others are found all the same") {
+  Tree tree = with_roots();
+  Node busy = node(tree.free_id(), files_root, "busy");
+  busy.load_address = 0x1900;
+  tree.put(busy);
+  std::vector<Node> all;
+  for (int i = 0; i < 300; ++i) {
+    Node each = node(tree.free_id(), files_root, "Stone number " + std::to_string(i));
+    each.alias = "STONE~" + std::to_string(i);
+    if (i % 3 == 0) each.entry_point = static_cast<std::uint32_t>(i);
+    tree.put(each);
+    all.push_back(each);
+  }
+  // Some 30 bytes given up each time: beyond the 64 KiB at which they are cleared away, twice.
+  for (int i = 0; i < 6000; ++i) {
+    busy.name = "busy " + std::to_string(i);
+    tree.put(busy);
+    CHECK(tree.child(files_root, busy.name) == busy.id);
+  }
+  CHECK(tree.get(busy.id).load_address == 0x1900);
+  CHECK_FALSE(tree.child(files_root, "busy 5998"));
+  for (const Node& each : all) {
+    CHECK(tree.child(files_root, each.name) == each.id);
+    CHECK(tree.child(files_root, each.alias) == each.id);
+    CHECK(tree.get(each.id).entry_point == each.entry_point);
+  }
 }
 
 TEST_CASE("a node costs at most 100 bytes beside its name") {

@@ -56,6 +56,10 @@ class FailingFile : public fs::HostFile {
     if (failure_->strikes()) return failure_->error();
     return inner_->set_modified(modified);
   }
+  fs::Result<bool> has_writer() override {
+    if (failure_->strikes()) return failure_->error();
+    return inner_->has_writer();
+  }
 
  private:
   std::unique_ptr<fs::HostFile> inner_;

@@ -548,6 +548,7 @@ class SimulatedFile : public fs::HostFile {
     disk_->set_modified(file_, modified);
     return {};
   }
+  fs::Result<bool> has_writer() override { return false; }
 
  private:
   std::shared_ptr<SimulatedDisk> disk_;
