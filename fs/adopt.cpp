@@ -299,6 +299,12 @@ Result<std::string> take_away(Engine& engine, const Caller& caller, NodeId id) {
       return {};
     }
     const auto versions = versions_of(state, id);
+    if (!node.folder && state.account(node.owner) != nullptr) {
+      leave_notice(
+          change, node.owner,
+          "Files of yours were taken away at the box. What they were before is in the bin; "
+          "the keeper can tell of the others.");
+    }
     if (node.folder || versions.empty()) {
       if (!node.folder) change.drop(Digest{node.content, {}});
       change.drop(node);

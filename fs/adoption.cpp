@@ -458,7 +458,11 @@ Result<Adopted> Adoption::look(const std::vector<NodeId>& folders, bool deep,
   for (auto& each : looking.left) {
     if (left_.size() < most_left) left_.insert(std::move(each));
   }
-  if (deep || looking.out.vanished != 0) vanished_ = looking.out.vanished;
+  if (deep || looking.out.vanished != 0) {
+    vanished_ = looking.out.vanished;
+  } else if (vanished_ != 0) {
+    looking.out.more = true;  // what was gone may be back
+  }
   if (!status) return status.error();
   return std::move(looking.out);
 }

@@ -45,7 +45,7 @@ struct Adopted {
   std::uint64_t vanished = 0;   // gone, and not believed
   std::vector<HostPath> again;  // folders to look at once more: something was on its way, or being
                                 // written
-  bool more = false;            // there was too much to be looked at in one go
+  bool more = false;            // all of it should be looked at once more
 
   bool any() const { return taken_in + changed + moved + gone != 0; }
 };

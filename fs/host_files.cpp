@@ -19,6 +19,8 @@ namespace {
 
 constexpr mode_t file_mode = 0640;
 constexpr mode_t folder_mode = 0750;
+// Where the host can't tell whether a file is open, one written to so lately may be.
+constexpr std::chrono::seconds still_warm{4};
 
 Code code_of(int error) {
   switch (error) {
@@ -154,7 +156,13 @@ class PosixFile : public HostFile {
       static_cast<void>(::fcntl(descriptor_.get(), F_SETLEASE, F_UNLCK));
       return false;
     }
-    return errno == EAGAIN;  // else the host can't tell: another's file, or its file system
+    if (errno == EAGAIN) return true;
+    // Another user's file, or a file system without leases.
+    struct stat info {};
+    if (::fstat(descriptor_.get(), &info) != 0) return host_error("look at", path_, errno);
+    const auto age = std::chrono::system_clock::now() -
+                     std::chrono::system_clock::from_time_t(info.st_mtim.tv_sec);
+    return age > age.zero() && age < still_warm;
   }
 
  private:

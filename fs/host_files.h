@@ -33,7 +33,8 @@ class HostFile {
   virtual Result<std::uint64_t> size() = 0;
   // Sets when the host says it was last changed, so that a change behind our back shows.
   virtual Status set_modified(Time modified) = 0;
-  // Whether somebody has it open to write, as far as the host tells.
+  // Whether somebody has it open to write. Where the host does not tell, as of another user's
+  // files, whether it was written to in the last few seconds.
   virtual Result<bool> has_writer() = 0;
 };
 

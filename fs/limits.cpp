@@ -12,12 +12,14 @@ std::string words_for(Fullness fullness) {
              : "Your space is nearly full. Type space for the figures.";
 }
 
-void leave_notice(Transaction& change, AccountId to, Fullness fullness) {
+}  // namespace
+
+void leave_notice(Transaction& change, AccountId to, std::string text) {
   Notice notice;
   notice.to = to;
   notice.from = "the room";
   notice.sent = change.now();
-  notice.text = words_for(fullness);
+  notice.text = std::move(text);
   std::size_t waiting = 0;
   for (const auto& [id, each] : change.state().notices) {
     if (each.to != to) continue;
@@ -27,8 +29,6 @@ void leave_notice(Transaction& change, AccountId to, Fullness fullness) {
   notice.id = change.next_number(Series::notice);
   change.put(std::move(notice));
 }
-
-}  // namespace
 
 Quota quota_of(const State& state, const Account& account) {
   const Class* klass = state.class_of(account.klass);
@@ -61,7 +61,7 @@ void track_soft_limit(Transaction& change, AccountId owner) {
   changed.over_since = since;
   changed.told = now;
   change.put(std::move(changed));
-  if (now > told) leave_notice(change, owner, now);
+  if (now > told) leave_notice(change, owner, words_for(now));
 }
 
 }  // namespace stationer::fs

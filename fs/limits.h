@@ -4,6 +4,7 @@
 
 #include <chrono>
 #include <optional>
+#include <string>
 
 #include "fs/engine.h"
 #include "fs/quota.h"
@@ -22,6 +23,10 @@ std::optional<Time> over_since(const Account& account, Time now);
 // refusal.
 Status check_growth(const State& state, AccountId caller, AccountId owner, const Usage& before,
                     const Usage& after, Time now, std::chrono::hours grace);
+
+// A notice from the room, unless the same waits to be read already or the account has as many as it
+// may have.
+void leave_notice(Transaction& change, AccountId to, std::string text);
 
 // After any change of what an account owns or may own: notes when it passes its soft limit, and
 // when it is below again. An account that has come nearer to its limits gets a notice, once.

@@ -7,11 +7,16 @@
 #include "fs/path.h"
 
 namespace stationer::fs {
+namespace {
+
+const HostPath top = HostPath() / "files";
+
+}  // namespace
 
 Watcher::Watcher(HostFiles& files, Adoption& adoption, const std::string& directory, bool watching,
                  Then then)
-    : files_(files), adoption_(adoption), then_(std::move(then)) {
-  if (watching) {
+    : files_(files), adoption_(adoption), then_(std::move(then)), watching_(watching) {
+  if (watching_) {
     auto opened = HostWatch::open(directory);
     if (opened) {
       watch_ = std::move(*opened);
@@ -39,23 +44,21 @@ std::vector<std::string> Watcher::troubles() const {
 }
 
 void Watcher::out_of_watches(const Error& why) {
-  comparing_ = true;
+  unwatched_ = true;
   const std::lock_guard lock(mutex_);
   trouble_ = fmt::format(
       "What is done in files/ on the host is noticed only every {} minutes. {} Allow more watches "
       "(the host's setting fs.inotify.max_user_watches) and start the service again.",
-      compare_every.count(), why.message);
+      compare_unwatched_every.count(), why.message);
 }
 
 void Watcher::run() {
-  // Watched first, so that nothing falls between the comparison and the watch.
-  if (watch_) watch_below(HostPath() / "files", 0);
   while (!stopping_) {
     const auto now = Clock::now();
     const auto next = next_look();
     if (next <= now) {
       look();
-      if (!watch_ && !comparing_ && !all_) return;
+      if (!watching_ && !all_ && touched_.empty()) return;
       continue;
     }
     const auto longest = std::chrono::duration_cast<std::chrono::milliseconds>(next - now) +
@@ -70,8 +73,7 @@ void Watcher::run() {
 }
 
 Watcher::Clock::time_point Watcher::next_look() const {
-  auto next = Clock::now() + std::chrono::hours(1);
-  if (comparing_) next = std::min(next, next_comparison_);
+  auto next = next_comparison_;
   if (all_ || !touched_.empty())
     next = std::min(next, std::min(last_ + quiet, first_ + longest_wait));
   return next;
@@ -79,12 +81,23 @@ Watcher::Clock::time_point Watcher::next_look() const {
 
 void Watcher::take(const HostWatch::Seen& seen) {
   const auto now = Clock::now();
-  for (const auto& folder : seen.touched) touch(folder, now);
-  for (const auto& folder : seen.new_folders) watch_below(folder, 0);
+  for (const auto& folder : seen.touched) {
+    touch(folder.is_within(top) ? folder : top, now);
+  }
+  for (const auto& folder : seen.new_folders) {
+    if (folder.is_within(top)) watch_below(folder, 0);
+  }
   if (seen.lost) {
-    watch_below(HostPath() / "files", 0);
+    watch_all();
     touch_all(now);
   }
+}
+
+// The volume itself, too, where files/ may be taken away and put back.
+void Watcher::watch_all() {
+  if (!watch_) return;
+  static_cast<void>(watch_->add(HostPath()));
+  watch_below(top, 0);
 }
 
 void Watcher::touch(const HostPath& folder, Clock::time_point now) {
@@ -117,14 +130,17 @@ void Watcher::watch_below(const HostPath& folder, int depth) {
 }
 
 void Watcher::look() {
+  // Watched first, so that nothing falls between the comparison and the watch.
+  const bool due = next_comparison_ <= Clock::now();
+  if (due) watch_all();
   const std::vector<HostPath> folders(touched_.begin(), touched_.end());
-  const bool all = all_ || (comparing_ && next_comparison_ <= Clock::now());
+  const bool all = all_ || due;
   touched_.clear();
   all_ = false;
   AdoptOptions options;
   options.stopping = [this] { return stopping_.load(); };
   const auto looked = all ? adoption_.look_at_all(options) : adoption_.look_at(folders, options);
-  if (all) next_comparison_ = Clock::now() + compare_every;
+  if (all) next_comparison_ = Clock::now() + (unwatched_ ? compare_unwatched_every : compare_every);
   const auto later = Clock::now() + again_after - quiet;
   if (looked) {
     for (const auto& folder : looked->again) touch(folder, later);

@@ -28,8 +28,10 @@ class Watcher {
   static constexpr std::chrono::milliseconds quiet{500};
   static constexpr std::chrono::seconds longest_wait{5};
   static constexpr std::chrono::seconds again_after{2};
-  // How often all is compared where the host can't tell of changes.
-  static constexpr std::chrono::minutes compare_every{10};
+  // All is compared now and then, for what no watch tells of, such as a disk mounted over a folder;
+  // more often when the host has no more watches.
+  static constexpr std::chrono::minutes compare_every{60};
+  static constexpr std::chrono::minutes compare_unwatched_every{10};
 
   using Then = std::function<void(const Result<Adopted>&)>;
 
@@ -46,6 +48,7 @@ class Watcher {
   static constexpr std::size_t most_touched = 10'000;  // then it is everything
 
   void run();
+  void watch_all();
   void watch_below(const HostPath& folder, int depth);
   void take(const HostWatch::Seen& seen);
   void touch(const HostPath& folder, Clock::time_point now);
@@ -58,11 +61,12 @@ class Watcher {
   Adoption& adoption_;
   std::unique_ptr<HostWatch> watch_;
   Then then_;
+  const bool watching_;
   bool all_ = true;
   std::set<HostPath> touched_;
   Clock::time_point first_{};  // touch since the last look
   Clock::time_point last_{};
-  bool comparing_ = false;  // now and then, because watches do not tell of everything
+  bool unwatched_ = false;  // some of it, or all
   Clock::time_point next_comparison_{};
   std::atomic<bool> stopping_{false};
   mutable std::mutex mutex_;

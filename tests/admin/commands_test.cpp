@@ -1,5 +1,6 @@
 // Every command, as a process: straight on the volume, and through the service, with the same
 // results word for word.
+#include <filesystem>
 #include <optional>
 #include <regex>
 #include <set>
@@ -264,6 +265,10 @@ const std::vector<Step> evening = {
     {"check --repair", 0, "nothing is wrong."},
     {"check --repair --accept-loss --json", 0, "\"repaired\":0"},
     {"check --accept-loss", 2, "--repair"},
+    {"adopt", 0, "0 taken in, 0 changed, 0 moved, 0 gone, 0 left alone."},
+    {"adopt --json", 0, "\"items\":[]"},
+    {"adopt --accept-loss", 0, "0 gone"},
+    {"adopt everything", 2},
     {"status --json", 0, "\"name\":\"Tidewrack Mill\""},
     {"status", 0, "All is well."},
     {"queue release 5"},
@@ -479,4 +484,29 @@ TEST_CASE("a check that finds something ends with 1 and says what, also as JSON"
   CHECK(report.at("findings").at(0).at("repaired") == true);
   CHECK(keeper.done("file get /public/letter -") == "Dear none, and more");
   CHECK(keeper.done("check --repair").find("nothing is wrong.") != std::string::npos);
+}
+
+TEST_CASE("adopt says what it took over, and refuses when most of all is gone") {
+  Keeper keeper;
+  keeper.make_volume();
+  keeper.done("file put - /public/letter", "Dear all");
+  keeper.done("account list");  // opens and closes it, so that all is settled
+  keeper.write("volume/files/public/letter", "Dear none, and more");
+  keeper.write("volume/files/public/new", "put in");
+  keeper.write("volume/files/public/LETTER", "clashes");
+  const std::string said = keeper.done("adopt");
+  INFO(said);
+  CHECK(said.find("files/public/letter: changed. ") != std::string::npos);
+  CHECK(said.find("files/public/new: taken in. 6 bytes.") != std::string::npos);
+  CHECK(said.find("files/public/LETTER: left alone. ") != std::string::npos);
+  CHECK(said.find("1 taken in, 1 changed, 0 moved, 0 gone, 1 left alone.") != std::string::npos);
+  CHECK(keeper.done("file get /public/new -") == "put in");
+
+  std::filesystem::rename(keeper / "volume/files", keeper / "disk");
+  const Said refused = keeper.run("adopt");
+  CHECK(refused.status == 1);
+  CHECK(refused.err.find("--accept-loss") != std::string::npos);
+  CHECK(keeper.run("adopt --json").status == 1);
+  CHECK(keeper.done("adopt --accept-loss").find(" 0 left alone.") != std::string::npos);
+  CHECK(keeper.done("check").find("nothing is wrong.") != std::string::npos);
 }

@@ -123,3 +123,34 @@ TEST_CASE("invariant 1: what a command did is there after the service was killed
   CHECK(keeper.done("file get /public/letter -") == "Dear all");
   CHECK(keeper.done("check").find("nothing is wrong.") != std::string::npos);
 }
+
+TEST_CASE("what is done in files/ while the service runs is there at once") {
+  Keeper keeper;
+  keeper.make_volume();
+  test::Serving service(STATIONER_PROGRAM, keeper.volume());
+  REQUIRE(service.is_ready());
+  const auto listed = [&](bool wanted) {
+    for (int i = 0; i < 500; ++i) {
+      if ((keeper.done("file list /public").find("tides") != std::string::npos) == wanted)
+        return true;
+      ::usleep(20'000);
+    }
+    return false;
+  };
+  keeper.write("volume/files/public/tides", "high at noon");
+  CHECK(listed(true));
+  CHECK(keeper.done("file get /public/tides -") == "high at noon");
+  std::filesystem::rename(keeper.volume() + "/files/public/tides",
+                          keeper.volume() + "/files/programs/tides");
+  CHECK(listed(false));
+  CHECK(keeper.done("journal").find("moved on the host") != std::string::npos);
+  std::filesystem::create_symlink("/etc", keeper.volume() + "/files/public/link");
+  std::string status;
+  for (int i = 0; i < 500 && status.find("files/public/link") == std::string::npos; ++i) {
+    ::usleep(20'000);
+    status = keeper.done("status");
+  }
+  CHECK(status.find("Trouble: \"files/public/link\" on the host is left alone.") !=
+        std::string::npos);
+  CHECK(service.stop() == 0);
+}

@@ -249,7 +249,7 @@ TEST_CASE("a folder renamed on the host is the same folder") {
 TEST_CASE("two files that changed names each have what the host has there") {
   Room room;
   // Of the same size, and by this clock of the same time: then only the check could tell.
-  *room.now += std::chrono::milliseconds(1);
+  *room.now += std::chrono::milliseconds(1001);
   REQUIRE(room.save(room.robin, "/members/robin/c", Room::contents("c"), true));
   REQUIRE(room.volume->drain());
   host::rename(room.home("b"), room.home("t"));
@@ -268,6 +268,10 @@ TEST_CASE("what is gone and had no former content is gone, and the journal knows
   CHECK_FALSE(room.has("b"));
   CHECK(room.files().bin(room.robin).empty());
   CHECK(room.journal_has("gone from the host"));
+  REQUIRE(room.desk().notices(room.robin).size() == 1);  // and one is enough
+  host::remove(room.home("c"));
+  room.adopt();
+  CHECK(room.desk().notices(room.robin).size() == 1);
   REQUIRE(room.save(room.robin, "/members/robin/b", "anew"));
 }
 
@@ -579,6 +583,15 @@ TEST_CASE("a watched volume takes in at once what is done on the host") {
   CHECK(comes([&] { return room.has("shallow/er/z"); }));
   host::remove(room.home("new"));
   CHECK(comes([&] { return !room.has("new"); }));
+
+  // files/ is taken away as a whole, and put back.
+  host::rename(room.path() + "/files", room.path() + "/away");
+  CHECK(comes([&] { return !room.volume->troubles().empty(); }));
+  CHECK(room.has("b"));
+  host::rename(room.path() + "/away", room.path() + "/files");
+  CHECK(comes([&] { return room.volume->troubles().empty(); }));
+  room.put(room.home("shallow/after"), "5");
+  CHECK(comes([&] { return room.has("shallow/after"); }));
 
   // A copy that takes its time is not taken in by halves.
   std::ofstream slow(room.home("slow"), std::ios::binary);

@@ -208,3 +208,25 @@ TEST_CASE("a check that can't be made says why, and another can be made") {
   control.done("check.start");
   CHECK(control.done("check.show").at("findings") == 0);
 }
+
+TEST_CASE("adoption is started, and looked at until it is over") {
+  TestControl control;
+  REQUIRE(control.store().volume->drain());
+  CHECK(control.refused("adopt.show") == Code::not_found);
+  CHECK(control.refused("adopt.start", {{"everything", true}}) == Code::bad_input);
+  std::ofstream(control.store().path() + "/files/public/new") << "put in";
+  std::ofstream(control.store().path() + "/files/public/x?") << "no name";
+  control.room.loop.holds_work = true;
+  CHECK(control.done("adopt.start").at("started") == true);
+  CHECK(control.done("adopt.start").at("started") == false);
+  CHECK(control.done("adopt.show").at("over") == false);
+  REQUIRE(control.room.loop.do_work());
+  const auto report = control.done("adopt.show");
+  CHECK(report.at("over") == true);
+  CHECK(report.at("taken_in") == 1);
+  CHECK(report.at("left_alone") == 1);
+  CHECK(report.at("vanished") == 0);
+  CHECK(report.at("waiting") == false);
+  CHECK(control.listed("adopt.show", "path") == "files/public/new files/public/x?");
+  CHECK(control.listed("adopt.show", "what") == "taken in left alone");
+}
