@@ -55,6 +55,7 @@ class Host {
     for (const auto& each : strays_) tell_stray(each, out);
     if (auto kept = check_versions(out); !kept) return kept.error();
     if (auto printed = check_printouts(out); !printed) return printed.error();
+    if (auto strays = check_stray_printouts(out); !strays) return strays.error();
     return out;
   }
 
@@ -663,6 +664,72 @@ class Host {
     }
     out.emplace_back(has_file ? Kind::changed : Kind::missing, path.text(), std::move(sentence),
                      vanished_ ? std::string(mount_it) : remedy, std::move(mend));
+    return {};
+  }
+
+  bool is_printout(const HostPath& path) {
+    return engine_.read([&](const State& state) {
+      return std::any_of(state.printouts.begin(), state.printouts.end(),
+                         [&](const auto& each) { return each.second.path == path.text(); });
+    });
+  }
+
+  // A job's PDF is put in place before the printout is known; the job is in the spool until then.
+  Result<bool> is_being_printed(const HostPath& path) {
+    const std::string_view job = path.name().substr(0, path.name().find('-'));
+    if (!is_host_name(job)) return false;
+    auto states = engine_.files().list(HostPath() / "spool");
+    if (!states) return states.error();
+    for (const auto& state : *states) {
+      auto there = engine_.files().look(HostPath() / "spool" / state.name / job);
+      if (there && *there) return true;
+    }
+    return false;
+  }
+
+  Status check_stray_printouts(Problems& out) {
+    auto known = engine_.read([](const State& state) {
+      std::set<std::string> paths;
+      for (const auto& [job, row] : state.printouts) paths.insert(row.path);
+      return paths;
+    });
+    std::vector<HostPath> folders{HostPath() / "printouts"};
+    std::vector<HostPath> suspects;
+    while (!folders.empty()) {
+      const HostPath folder = folders.back();
+      folders.pop_back();
+      auto entries = engine_.files().list(folder);
+      if (!entries) {
+        out.emplace_back(Kind::missing, folder.text(), entries.error().message,
+                         "nothing, because it can't be read; look at its rights and at the disk");
+        continue;
+      }
+      for (const auto& entry : *entries) {
+        const HostPath path = folder / entry.name;
+        if (entry.type == HostEntry::Type::folder) folders.push_back(path);
+        if (entry.type == HostEntry::Type::other) {
+          out.emplace_back(Kind::strange, path.text(), "This is a link or a device.",
+                           "it is left alone; take it away yourself");
+        }
+        if (entry.type == HostEntry::Type::file && known.count(path.text()) == 0) {
+          suspects.push_back(path);
+        }
+      }
+    }
+    if (suspects.empty()) return {};
+    // One that was discarded since is gone once all is settled.
+    if (auto settled = engine_.drain(); !settled) return settled;
+    for (const HostPath& path : suspects) {
+      auto printing = is_being_printed(path);
+      if (!printing) return printing.error();
+      if (*printing || is_printout(path)) continue;
+      auto there = engine_.files().look(path);
+      if (!there) return there.error();
+      if (!*there) continue;
+      out.emplace_back(Kind::stray, path.text(), "No printout is known that has this as its PDF.",
+                       "it goes to rescued/ in the volume",
+                       [this, path] { return rescue(no_node, path); });
+    }
     return {};
   }
 

@@ -552,7 +552,7 @@ Result<std::vector<Carried>> HandIns::hand_back(const Caller& caller, const Path
                            words.empty() ? "" : " ", failed == 1 ? "A file" : "Some files");
     }
     // A pigeon-hole that is full does not stop the handing back.
-    static_cast<void>(Desk(engine_).send_notice(caller, first.account, words));
+    static_cast<void>(Desk(engine_).send_notice(caller, first.account, words).wait());
   }
   return out;
 }

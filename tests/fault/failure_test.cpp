@@ -162,6 +162,10 @@ class Trial {
     for (const fs::Status& each : {status, drained}) {
       if (!each && each.error().message.empty()) return where + ": it fails without a word";
     }
+    if (operation.sort == test::Operation::Sort::steps) {
+      volume.reset();
+      return again(operation, *open(disk), where);
+    }
     const State& expected = status ? after_ : before_;
     const std::string told =
         status ? "it said it was done" : "it said \"" + status.error().message + "\"";
@@ -190,6 +194,26 @@ class Trial {
     if (const auto found = look(disk); !(found == expected)) {
       return fmt::format("{}: {}, but after opening again\n{}", where, told,
                          difference(expected, found));
+    }
+    return "";
+  }
+
+  // What is made of several commits may have been cut short between two of them. Then nothing is by
+  // half, and it can be done again.
+  std::string again(const test::Operation& operation, fs::Volume& volume,
+                    const std::string& where) {
+    for (const char* when : {"cut short", "done again"}) {
+      if (auto report = volume.check(); !report || !report->findings.empty()) {
+        return fmt::format("{}, {}: the check finds {}", where, when,
+                           report ? report->findings[0].path + ": " + report->findings[0].sentence
+                                  : report.error().message);
+      }
+      test::Hand hand(volume, seed_);
+      const fs::Status status = operation.begin(hand).wait();
+      if (!status &&
+          (status.error().code == fs::Code::io || status.error().code == fs::Code::damaged)) {
+        return fmt::format("{}, then again: \"{}\"", where, status.error().message);
+      }
     }
     return "";
   }

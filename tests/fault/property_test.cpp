@@ -1,5 +1,6 @@
 // Random operations by all sorts of callers, beside a small model with the same rules written a
-// second time: access, the keep bit, quotas with their grace, usage, the bin. At each step the
+// second time: access, the keep bit, quotas with their grace, usage, the bin, versions and how long
+// both are kept. At each step the
 // store must do or refuse what the model does or refuses, for a reason that the model has too, and
 // agree with it about usage and rights. The clock goes forward in steps, and now and then jumps,
 // both ways.
@@ -14,6 +15,7 @@
 #include <set>
 #include <stdexcept>
 #include <string>
+#include <tuple>
 #include <vector>
 
 #include <fmt/format.h>
@@ -54,6 +56,14 @@ struct Bits {
 struct Item;
 using ItemPtr = std::shared_ptr<Item>;
 
+struct Former {
+  std::string content;
+  fs::Kind kind = fs::Kind::data;
+  fs::Time replaced{};
+  std::string by;          // empty: the keeper
+  std::uint64_t turn = 0;  // among all there ever were
+};
+
 struct Item {
   fs::NodeId id{};
   std::string name;
@@ -64,6 +74,7 @@ struct Item {
   Bits bits;
   std::string content;
   fs::Kind kind = fs::Kind::data;
+  std::vector<Former> former;  // oldest first
   Item* up = nullptr;
   std::map<std::string, ItemPtr> below;  // by name in capitals
 
@@ -97,7 +108,13 @@ struct Removal {
   ItemPtr item;
   std::string owner;  // when it was removed
   Names path;
+  fs::Time since{};
 };
+
+// Less than a volume is made with, so that all of them come to bear.
+constexpr std::chrono::days kept_days{12};
+constexpr std::size_t kept_versions = 4;
+constexpr std::uint64_t kept_bytes = 1u << 20;  // of one account
 
 struct Model {
   ItemPtr root = std::make_shared<Item>();
@@ -105,6 +122,7 @@ struct Model {
   std::map<std::string, std::map<std::string, bool>> classes;  // members; true: leads
   std::vector<Removal> bin;
   fs::Time now{};
+  std::uint64_t turns = 0;
 
   Model() {
     root->folder = true;
@@ -308,10 +326,88 @@ struct Model {
          static_cast<std::int64_t>(bytes.size()) - static_cast<std::int64_t>(there->content.size()),
          0, codes);
     if (codes.empty()) {
+      // Nothing is lost with an empty file.
+      if (!there->content.empty()) {
+        there->former.push_back({there->content, there->kind, now, who.name, ++turns});
+      }
       there->content = bytes;
       there->kind = kind;
     }
     return codes;
+  }
+
+  // The file whose past somebody asks for: for those who may do what its owner may.
+  Item* past_of(const Who& who, const Names& path, Codes& codes) const {
+    Item* what = item(who, path, codes);
+    if (what == nullptr) return nullptr;
+    if (what->folder) codes.insert(Code::is_a_folder);
+    if (!owns(who, *what)) codes.insert(Code::denied);
+    return codes.empty() ? what : nullptr;
+  }
+
+  Codes bring_back(const Who& who, const Names& path, std::size_t which) {
+    Codes codes;
+    Item* what = past_of(who, path, codes);
+    if (what == nullptr) return codes;
+    const Former former = what->former[which];
+    return save(who, path, former.content, true, former.kind);
+  }
+
+  // Takes away what is kept no longer; says how many removals and versions that were. Each one's
+  // fate depends on what is newer than it.
+  std::size_t thin() {
+    struct Old {
+      fs::Time since;
+      std::uint32_t node;
+      std::uint64_t turn;  // 0: a removal
+      std::string owner;
+      std::uint64_t size;
+      Item* item;
+    };
+    std::vector<Old> all;
+    const auto add_former = [&](Item& item) {
+      if (item.bits.keep) return;
+      for (const Former& each : item.former) {
+        all.push_back({each.replaced, fs::number(item.id), each.turn, item.owner,
+                       each.content.size(), &item});
+      }
+    };
+    root->each(add_former);
+    for (Removal& removal : bin) {
+      std::uint64_t size = 0;
+      removal.item->each([&](const Item& item) { size += item.content.size(); });
+      all.push_back({removal.since, fs::number(removal.item->id), 0, removal.owner, size,
+                     removal.item.get()});
+      removal.item->each(add_former);
+    }
+    std::sort(all.begin(), all.end(), [](const Old& a, const Old& b) {
+      return std::tie(b.since, b.node, b.turn) < std::tie(a.since, a.node, a.turn);
+    });
+    std::map<const Item*, std::size_t> newer;
+    std::map<std::string, std::uint64_t> bytes;
+    std::set<std::uint64_t> forgotten;  // by their turns
+    std::set<const Item*> emptied;
+    for (const Old& each : all) {
+      bool goes = now - each.since > kept_days;
+      if (each.turn != 0 && ++newer[each.item] > kept_versions) goes = true;
+      std::uint64_t& taken = bytes[each.owner];
+      if (taken > 0 && taken + each.size > kept_bytes) goes = true;
+      if (!goes) {
+        taken += each.size;
+      } else if (each.turn == 0) {
+        emptied.insert(each.item);
+      } else {
+        forgotten.insert(each.turn);
+      }
+    }
+    const auto forget = [&](Item& item) {
+      std::erase_if(item.former,
+                    [&](const Former& each) { return forgotten.count(each.turn) != 0; });
+    };
+    root->each(forget);
+    for (Removal& removal : bin) removal.item->each(forget);
+    std::erase_if(bin, [&](const Removal& each) { return emptied.count(each.item.get()) != 0; });
+    return forgotten.size() + emptied.size();
   }
 
   Codes make_folder(const Who& who, const Names& path) {
@@ -375,7 +471,7 @@ struct Model {
       if (&each != what && !owns(who, each)) codes.insert(Code::denied);
     });
     if (!codes.empty()) return codes;
-    Removal removal{what->up->below.at(upper(what->name)), what->owner, names_of(*what)};
+    Removal removal{what->up->below.at(upper(what->name)), what->owner, names_of(*what), now};
     what->up->below.erase(upper(what->name));
     what->up = nullptr;
     bin.push_back(std::move(removal));
@@ -448,7 +544,9 @@ class Pair {
   explicit Pair(std::uint64_t seed) : random_(seed) {
     auto made = place_.create(disk_);
     if (!made) throw std::runtime_error(made.error().message);
-    volume_ = std::move(*made);
+    made->reset();
+    keep_less();
+    open();
     for (const char* name : {"programs", "classes", "members", "public"}) learn_number({name});
     for (const char* name : people) add_account(name);
   }
@@ -465,6 +563,9 @@ class Pair {
     if (auto differs = compare_usage(people[below(std::size(people))]); !differs.empty())
       return differs;
     if (auto differs = compare_look(); !differs.empty()) return differs;
+    if (steps_ % 4 == 0) {
+      if (auto differs = compare_past(somebody(), somewhere()); !differs.empty()) return differs;
+    }
     if (steps_ % 64 == 0) {
       if (auto status = wait_for_all(); !status) return status.error().message;
     }
@@ -476,21 +577,42 @@ class Pair {
       if (!report) return "the check fails: " + report.error().message;
       for (const auto& each : report->findings) return each.path + ": " + each.sentence;
       volume_.reset();
-      auto opened = place_.open(disk_);
-      if (!opened) return "it does not open: " + opened.error().message;
-      volume_ = std::move(*opened);
+      open();
       return compare_everything();
     }
     return "";
   }
 
   std::string summary() const {
-    return fmt::format("{} done, {} refused, {} over quota, {} restored", done_, refused_,
-                       over_quota_, restored_);
+    return fmt::format(
+        "{} done, {} refused, {} over quota, {} restored, {} versions brought back, {} things "
+        "thinned out",
+        done_, refused_, over_quota_, restored_, brought_back_, thinned_);
   }
 
  private:
   std::uint64_t below(std::uint64_t limit) { return random_() % limit; }
+
+  void open() {
+    auto opened = place_.open(disk_);
+    if (!opened) throw std::runtime_error("it does not open: " + opened.error().message);
+    volume_ = std::move(*opened);
+  }
+
+  void keep_less() {
+    const auto files = disk_->files();
+    const auto path = fs::HostPath() / "volume.toml";
+    std::string text = fs::read_whole(*files, path, 1u << 20).value();
+    const auto table = text.find("[history]");
+    const auto end = text.find("\n[", table);
+    if (table == std::string::npos || end == std::string::npos) {
+      throw std::runtime_error("volume.toml is not as it was");
+    }
+    text.replace(table, end - table,
+                 fmt::format("[history]\ndays = {}\nversions = {}\naccount_mib = {}\n",
+                             kept_days.count(), kept_versions, kept_bytes >> 20));
+    if (!fs::write_durably(*files, path, text)) throw std::runtime_error("not written");
+  }
 
   void move_clock() {
     auto& now = *place_.now;
@@ -614,7 +736,10 @@ class Pair {
     if (size > 120 && choice < 50) choice = 50;  // not ever larger
     if (choice < 26) {
       const Names to = below(3) == 0 ? somewhere() : new_place();
-      const std::string bytes(below(10) == 0 ? 0 : below(1500), static_cast<char>('a' + below(26)));
+      const std::size_t length = who.keeper && below(20) == 0 ? 100'000 + below(30'000)
+                                 : below(10) == 0             ? 0
+                                                              : below(1500);
+      const std::string bytes(length, static_cast<char>('a' + below(26)));
       fs::SaveOptions options;
       options.replace = below(3) != 0;
       options.kind = static_cast<fs::Kind>(below(3));
@@ -707,6 +832,10 @@ class Pair {
       return agree(fmt::format("{} gives {} to {}", by, text(what), to), codes,
                    files().set_owner(as, path(what), to));
     }
+    if (choice >= 98) {
+      if (below(4) != 0) return bring_back(who);
+      return below(4) == 0 ? thin() : "";
+    }
     if (choice < 92) {
       const Names what = somewhere();
       const std::string to = below(3) == 0 ? "" : rooms[below(std::size(rooms))];
@@ -719,6 +848,65 @@ class Pair {
                    files().set_class(as, path(what), to));
     }
     return act_on_people();
+  }
+
+  std::string bring_back(const Who& who) {
+    std::vector<Item*> all;
+    model_.root->each([&](Item& item) {
+      if (!item.former.empty()) all.push_back(&item);
+    });
+    if (all.empty()) return "";
+    const Item& item = *all[below(all.size())];
+    const Names what = Model::names_of(item);
+    const std::size_t which = below(item.former.size());
+    const auto views = volume_->history().versions(fs::keeper_at_the_box(), path(what));
+    if (!views || views->size() != item.former.size()) return text(what) + ": its past differs";
+    const auto id = (*views)[views->size() - 1 - which].id;
+    const Codes codes = model_.bring_back(who, what, which);
+    if (codes.empty()) ++brought_back_;
+    auto words = agree(fmt::format("version {} of {} is brought back", which, text(what)), codes,
+                       volume_->history().restore(caller(who), path(what), id));
+    if (codes.empty()) learn_numbers();
+    return words;
+  }
+
+  std::string thin() {
+    const std::size_t should = model_.thin();
+    const auto is = volume_->history().thin(1'000'000);
+    if (!is) return "thinning fails: " + is.error().message;
+    thinned_ += static_cast<long>(should);
+    return *is == should ? "" : fmt::format("{} thinned out, should be {}", *is, should);
+  }
+
+  // What a file was before, as somebody sees it.
+  std::string compare_past(const Who& who, const Names& what) {
+    Codes codes;
+    const Item* item = model_.past_of(who, what, codes);
+    const auto views = volume_->history().versions(caller(who), path(what));
+    if (views.has_value() != (item != nullptr)) return text(what) + ": one sees its past";
+    if (!views) {
+      return codes.count(views.error().code) != 0 ? "" : text(what) + ": " + views.error().message;
+    }
+    if (views->size() != item->former.size()) {
+      return fmt::format("{} has {} versions, should have {}", text(what), views->size(),
+                         item->former.size());
+    }
+    for (std::size_t i = 0; i < views->size(); ++i) {
+      const auto& view = (*views)[i];
+      const Former& former = item->former[item->former.size() - 1 - i];
+      auto content = volume_->history().read(caller(who), path(what), view.id);
+      if (!content) return text(what) + ": " + content.error().message;
+      std::string bytes(former.content.size() + 1, '\0');
+      auto got = content->read_at(0, bytes);
+      if (!got) return text(what) + ": " + got.error().message;
+      bytes.resize(*got);
+      if (bytes != former.content || view.size != bytes.size() || view.kind != former.kind ||
+          view.replaced != former.replaced ||
+          view.replaced_by != (former.by.empty() ? "the keeper" : former.by)) {
+        return fmt::format("version {} of {} is not what it should be", i, text(what));
+      }
+    }
+    return "";
   }
 
   void add_account(const std::string& name) {
@@ -967,6 +1155,8 @@ class Pair {
   long refused_ = 0;
   long over_quota_ = 0;
   long restored_ = 0;
+  long brought_back_ = 0;
+  long thinned_ = 0;
 };
 
 }  // namespace

@@ -336,6 +336,27 @@ TEST_CASE("a printout without its PDF goes from the tray, and the journal knows"
   CHECK(room.desk().journal({})->at(0).detail == "printout 1 \"Map\" was lost");
 }
 
+TEST_CASE("a PDF that no printout knows is told of, and kept in rescued/") {
+  Room room;
+  const std::string day = room.path() + "/printouts/2026/11/25";
+  std::filesystem::create_directories(day);
+  std::ofstream(day + "/000007-map.pdf") << "a map";
+  std::ofstream(day + "/000008-tide.pdf") << "a tide table";
+  // Job 8 is just being printed.
+  std::filesystem::create_directories(room.path() + "/spool/printing/000008");
+  CHECK(room.findings() ==
+        "stray printouts/2026/11/25/000007-map.pdf: No printout is known that has this as its "
+        "PDF.\n");
+  room.repair_wholly();
+  CHECK_FALSE(std::filesystem::exists(day + "/000007-map.pdf"));
+  CHECK(std::filesystem::exists(day + "/000008-tide.pdf"));
+  std::size_t maps = 0;
+  for (const auto& each : std::filesystem::directory_iterator(room.path() + "/rescued")) {
+    if (each.path().string().ends_with("000007-map.pdf")) ++maps;
+  }
+  CHECK(maps == 1);
+}
+
 TEST_CASE("missing contents come back from where the same are") {
   Room room;
   SECTION("moved elsewhere by somebody") {

@@ -121,6 +121,59 @@ std::vector<std::uint32_t> all_jobs(Volume& volume) {
   return jobs;
 }
 
+// The outcome of what was waited for already.
+Ticket over(Status status) {
+  Ticket ticket;
+  ticket.settle(std::move(status));
+  return ticket;
+}
+template <class T>
+Ticket over(const Result<T>& result) {
+  return over(result ? Status() : Status(result.error()));
+}
+Ticket over(const Result<std::vector<Carried>>& carried) {
+  if (!carried) return carried.error();
+  for (const auto& each : *carried) {
+    if (!each.problem.empty()) return Error{Code::io, each.problem};
+  }
+  return over(Status());
+}
+
+std::optional<Path> any_hand_in(Hand& hand) {
+  const auto folders = hand.volume.hand_ins().folders(keeper_at_the_box());
+  if (folders.empty()) return std::nullopt;
+  return *Path::parse(folders[hand.below(folders.size())].path);
+}
+
+Ticket hand_something_in(Hand& hand) {
+  const auto folder = any_hand_in(hand);
+  const auto account = hand.volume.people().account(std::string_view(person(hand)));
+  if (!folder || !account) return nothing_to_do();
+  auto upload = hand.volume.files().save({account->id, false, "test"},
+                                         *folder / (hand.below(2) == 0 ? "work" : "poem"), {});
+  if (!upload) return upload.error();
+  const std::size_t size = hand.below(6) == 0 ? large_size(hand) : small_size(hand);
+  if (auto written = upload->write(contents(hand, size)); !written) return written.error();
+  return upload->finish();
+}
+
+// An account that is closed, as those of leavers are; "" when there is none.
+std::string somebody_closed(Hand& hand) {
+  std::vector<std::string> names_of_closed;
+  for (const auto& each : hand.volume.people().accounts()) {
+    if (each.closed) names_of_closed.push_back(each.name);
+  }
+  return names_of_closed.empty() ? "" : names_of_closed[hand.below(names_of_closed.size())];
+}
+
+// The spool has a job's folder until its printout is known.
+Status put_in_spool(HostFiles& files, std::uint32_t job) {
+  const HostPath printing = HostPath() / "spool" / "printing";
+  if (auto made = make_folders(files, printing / fmt::format("{}", job)); !made) return made;
+  if (auto synced = files.sync_folder(HostPath() / "spool"); !synced) return synced;
+  return files.sync_folder(printing);
+}
+
 Ticket add_printout(Hand& hand) {
   Printout printout;
   hand.last_job = std::max(hand.last_job, hand.volume.desk().last_printout()) + 1;
@@ -132,7 +185,8 @@ Ticket add_printout(Hand& hand) {
   printout.source = "test";
   printout.pages = 2;
   printout.printed = hand.volume.now();
-  const std::string name = fmt::format("{}.pdf", printout.job);
+  const std::string name = fmt::format("{}-tide-table.pdf", printout.job);
+  if (auto put = put_in_spool(hand.volume.host_files(), printout.job); !put) return put.error();
   printout.path = "printouts/" + name;
   auto written =
       write_durably(hand.volume.host_files(), HostPath() / "printouts" / name, contents(hand, 500));
@@ -327,6 +381,71 @@ const std::vector<Operation>& operations() {
          if (steps.empty()) return nothing_to_do();
          return hand.volume.years().undo(keeper_at_the_box(), steps.front().step);
        }},
+      {"bring a version back",
+       [](Hand& hand) -> Ticket {
+         const auto file = pick(hand, [&](const Seen& each) {
+           const auto versions = hand.volume.history().versions(keeper_at_the_box(), each.path);
+           return versions && !versions->empty();
+         });
+         if (!file) return nothing_to_do();
+         const auto versions = hand.volume.history().versions(keeper_at_the_box(), file->path);
+         return hand.volume.history().restore(somebody(hand), file->path,
+                                              (*versions)[hand.below(versions->size())].id);
+       }},
+      {"hand in", hand_something_in},
+      {"set the times of a hand-in folder",
+       [](Hand& hand) -> Ticket {
+         const auto folder = any_hand_in(hand);
+         if (!folder) return nothing_to_do();
+         HandInTimes times;
+         if (hand.below(2) == 0) times.closes = hand.volume.now() + std::chrono::hours(1);
+         times.late_allowed = hand.below(2) == 0;
+         return hand.volume.hand_ins().set_times(somebody(hand), *folder, times);
+       }},
+      {"set the limits of a class",
+       [](Hand& hand) {
+         std::optional<Quota> quota;
+         if (hand.below(3) != 0) quota = Quota{20'000 + hand.below(100'000), 300'000, 0, 40};
+         return hand.volume.people().set_class_limits(keeper_at_the_box(), room(hand), quota);
+       }},
+      {"thin the history",
+       [](Hand& hand) { return over(hand.volume.history().thin(1 + hand.below(5))); },
+       Operation::Sort::whole},
+      {"collect what was handed in",
+       [](Hand& hand) -> Ticket {
+         const auto folder = any_hand_in(hand);
+         if (!folder) return nothing_to_do();
+         return over(hand.volume.hand_ins().collect(keeper_at_the_box(), *folder, new_place(hand)));
+       },
+       Operation::Sort::steps},
+      {"hand work back",
+       [](Hand& hand) -> Ticket {
+         const auto folder = any_hand_in(hand);
+         if (!folder) return nothing_to_do();
+         return over(hand.volume.hand_ins().hand_back(keeper_at_the_box(), *folder, {}));
+       },
+       Operation::Sort::steps},
+      {"export a person",
+       [](Hand& hand) {
+         return over(hand.volume.leavers().export_person(keeper_at_the_box(), person(hand)));
+       },
+       Operation::Sort::steps},
+      {"leave",
+       [](Hand& hand) {
+         return over(hand.volume.leavers().leave(
+             keeper_at_the_box(), person(hand),
+             hand.volume.now() + std::chrono::hours(static_cast<int>(hand.below(2)))));
+       },
+       Operation::Sort::steps},
+      {"do what is due", [](Hand& hand) { return over(hand.volume.do_what_is_due()); },
+       Operation::Sort::steps},
+      {"erase a person",
+       [](Hand& hand) -> Ticket {
+         const std::string name = somebody_closed(hand);
+         if (name.empty()) return nothing_to_do();
+         return over(hand.volume.leavers().erase(keeper_at_the_box(), name));
+       },
+       Operation::Sort::steps},
   };
   return all;
 }
@@ -367,6 +486,32 @@ void furnish(Volume& volume) {
   done(volume.files().remove(keeper, at("/public/gone")));
   done(volume.desk().send_notice(keeper, "robin", "The mill opens at two."));
   done(add_printout(hand));
+  // A file with more of a past than is kept.
+  for (int i = 0; i < 26; ++i) {
+    auto upload = volume.files().save(keeper, at("/public/tide/table.txt"), {.replace = true});
+    if (!upload || !upload->write(contents(hand, 100))) throw std::runtime_error("not saved");
+    done(upload->finish());
+  }
+  // Handed in, and the first again.
+  for (const char* name : {"robin", "wren", "robin"}) {
+    const auto account = volume.people().account(std::string_view(name));
+    auto upload =
+        volume.files().save({account->id, false, "test"}, at("/classes/tuesday/hand-in/work"), {});
+    if (!upload || !upload->write(contents(hand, 300))) throw std::runtime_error("not handed in");
+    done(upload->finish());
+  }
+  // One who has left, and one who wants to be forgotten.
+  for (const char* name : {"plover", "stint"}) {
+    done(volume.people().add_account(keeper, {name, "", Role::member, "tuesday", ""}));
+    put(fmt::format("/members/{}/memoirs", name), 400, name);
+    done(volume.desk().send_notice(keeper, name, "Farewell."));
+  }
+  if (auto left = volume.leavers().leave(keeper, "plover", volume.now()); !left) {
+    throw std::runtime_error(left.error().message);
+  }
+  AccountChange closed;
+  closed.closed = true;
+  done(volume.people().change_account(keeper, "stint", closed));
   if (auto settled = volume.drain(); !settled) throw std::runtime_error(settled.error().message);
 }
 
@@ -395,6 +540,18 @@ std::string picture(Volume& volume) {
       }
     }
     out += '\n';
+    const auto versions = volume.history().versions(keeper, path);
+    for (const auto& each : versions ? *versions : std::vector<VersionView>()) {
+      auto content = volume.history().read(keeper, path, each.id);
+      const auto most = std::min<std::uint64_t>(each.size, std::uint64_t{16} << 20);
+      std::string bytes(static_cast<std::size_t>(most) + 10, '\0');
+      auto got = content ? content->read_at(0, bytes) : Result<std::size_t>(content.error());
+      bytes.resize(got ? *got : 0);
+      out += fmt::format("version {} of {} {} {} {} {} {} {} {:x}\n", number(each.id),
+                         number(view.id), kind_name(each.kind), each.size, when(each.saved),
+                         when(each.replaced), each.replaced_by,
+                         got ? "readable" : got.error().message, std::hash<std::string>()(bytes));
+    }
   }
   for (const auto& each : volume.files().bin(keeper)) {
     out += fmt::format("bin {} {} {} {} {} {}\n", number(each.id), each.path, each.folder,
@@ -407,14 +564,28 @@ std::string picture(Volume& volume) {
         each.has_password, each.klass, fmt::join(each.classes, " "), fmt::join(each.leads, " "),
         each.quota.soft_bytes, each.quota.hard_bytes, each.quota.soft_files, each.quota.hard_files,
         each.usage.bytes, each.usage.files, when_if(each.over_since));
+    out += fmt::format("account {} own limits {} ends {} leaves {}\n", each.name, each.own_limits,
+                       when_if(each.ends), when_if(each.leaves_after));
+    for (const auto& receipt : volume.hand_ins().receipts({each.id, false, ""})) {
+      out += fmt::format("receipt {} of {}: {} {} version {} {} {} {} {} {}\n", receipt.number,
+                         each.name, receipt.place, receipt.name, receipt.version, receipt.size,
+                         when(receipt.at), receipt.late, when_if(receipt.returned), receipt.there);
+    }
     for (const auto& notice : volume.desk().notices({each.id, false, ""})) {
       out += fmt::format("notice {} to {} from {} at {}: {}\n", notice.id, each.name, notice.from,
                          when(notice.sent), notice.text);
     }
   }
   for (const auto& each : volume.people().classes()) {
-    out += fmt::format("class {} [{}] [{}]\n", each.name, fmt::join(each.members, " "),
-                       fmt::join(each.leaders, " "));
+    out += fmt::format("class {} [{}] [{}] {}\n", each.name, fmt::join(each.members, " "),
+                       fmt::join(each.leaders, " "), each.quota ? each.quota->soft_bytes : 0);
+  }
+  for (const auto& each : volume.hand_ins().folders(keeper)) {
+    out += fmt::format("hand-in {} {} {} {} {}\n", each.path, each.klass, when_if(each.times.opens),
+                       when_if(each.times.closes), each.times.late_allowed);
+  }
+  for (const auto& each : volume.years().steps()) {
+    out += fmt::format("step {} by {}: {}\n", each.step, each.by, each.words);
   }
   for (const auto& each : volume.desk().printouts(keeper, true)) {
     out += fmt::format("printout {} {} {} {} {} {}\n", each.job, each.owner, each.title, each.pages,

@@ -24,9 +24,16 @@ struct Hand {
 };
 
 struct Operation {
+  enum class Sort {
+    begun,  // one commit, on its way when begin() returns
+    whole,  // one commit that begin() waits for
+    steps,  // several, one after the other, all of them by the time begin() returns; what was cut
+            // short leaves nothing by half, and can be done again
+  };
   const char* name;
   // Begins it with whatever is there; may well be refused. The ticket tells when it is durable.
   fs::Ticket (*begin)(Hand& hand);
+  Sort sort = Sort::begun;
 };
 
 const std::vector<Operation>& operations();
