@@ -189,7 +189,9 @@ Result<bool> take_contents(Engine& engine, const Caller& caller, NodeId file) {
     if (auto can = allowed(change.state()); !can) return can;
     if (!is_still(engine.files(), path, *reading)) return busy(path);
     Node node = change.state().tree.get(file);
-    others = node.size != reading->size || !*saved || **saved != reading->hash;
+    // A file whose contents were lost has none: an empty one is no news.
+    const bool still_lost = before == ContentId{} && reading->size == 0;
+    others = !still_lost && (node.size != reading->size || !*saved || **saved != reading->hash);
     node.modified = std::min(reading->modified, change.now());
     if (!others) {
       change.put(node);

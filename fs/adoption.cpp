@@ -37,6 +37,7 @@ class Looking {
 
   Adopted out;
   std::vector<HostPath> looked_at;
+  std::vector<HostPath> not_there;  // folders
   std::map<HostPath, std::string> left;
 
   Status run(std::vector<NodeId> folders, bool deep) {
@@ -85,6 +86,7 @@ class Looking {
 
   void miss(NodeId node, const HostPath& path, bool is_folder) {
     if (!known_missing_.insert(node).second) return;
+    if (is_folder) not_there.push_back(path);
     (is_folder ? missing_folders_ : missing_files_).push_back({node, path});
   }
 
@@ -453,7 +455,9 @@ Result<Adopted> Adoption::look(const std::vector<NodeId>& folders, bool deep,
   const std::lock_guard lock(mutex_);
   const std::set<HostPath> again(looking.looked_at.begin(), looking.looked_at.end());
   std::erase_if(left_, [&](const auto& each) {
-    return deep || again.count(each.first.folder()) != 0 || again.count(each.first) != 0;
+    return deep || again.count(each.first.folder()) != 0 || again.count(each.first) != 0 ||
+           std::any_of(looking.not_there.begin(), looking.not_there.end(),
+                       [&](const HostPath& folder) { return each.first.is_within(folder); });
   });
   for (auto& each : looking.left) {
     if (left_.size() < most_left) left_.insert(std::move(each));

@@ -395,6 +395,39 @@ TEST_CASE("strange things are told, never followed, and left as they are") {
   CHECK(room.volume->troubles().empty());
 }
 
+TEST_CASE("what was strange in a folder that is gone or elsewhere is told no more, or there") {
+  Room room;
+  host::create_symlink("/etc", room.home("f/link"));
+  room.look();
+  const auto look_at_home = [&] {
+    const auto home = HostPath::from_record("files/members/robin");
+    REQUIRE(room.volume->adoption().look_at({*home}, Room::at_once()));
+    return words(room.volume->troubles());
+  };
+  host::rename(room.home("f"), room.home("g"));
+  const std::string moved = look_at_home();
+  CHECK(moved.find("robin/g/link") != std::string::npos);
+  CHECK(moved.find("robin/f/link") == std::string::npos);
+  host::remove_all(room.home("g"));
+  CHECK(look_at_home().empty());
+}
+
+TEST_CASE("an empty file that was marked as lost stays so, until the host has contents for it") {
+  Room room;
+  host::rename(room.home("c"), room.folder / "c");
+  CheckOptions options;
+  options.repair = true;
+  REQUIRE(room.volume->check(options)->mended == 1);
+  REQUIRE(room.volume->drain());
+  host::last_write_time(room.home("c"), host::file_time_type::clock::now());
+  CHECK_FALSE(room.adopt().any());
+  CHECK(room.volume->check()->lost == 1);
+  host::rename(room.folder / "c", room.home("c"));
+  CHECK(room.adopt().changed == 1);
+  room.check_reads("c", Room::contents("c"));
+  CHECK(room.volume->check()->lost == 0);
+}
+
 TEST_CASE("many strange things are counted, not told one by one") {
   Room room;
   for (int i = 0; i < 40; ++i) room.put(room.home(std::to_string(i) + "?"), "");
