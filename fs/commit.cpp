@@ -1,5 +1,6 @@
 #include "fs/commit.h"
 
+#include <algorithm>
 #include <optional>
 #include <type_traits>
 
@@ -181,8 +182,12 @@ std::optional<Record> read_record(Reader& in) {
 }  // namespace
 
 HostPath version_path(ContentId content, std::string_view name) {
-  const std::string start = fmt::format("{} ", number(content));
-  return HostPath() / "versions" / (start + std::string(clip(name, longest_name - start.size())));
+  std::string there = fmt::format("{} ", number(content));
+  there += clip(name, longest_name - there.size());
+  // A damaged row may hold what no name can: then nothing is found there, and the check tells.
+  std::replace_if(
+      there.begin(), there.end(), [](char each) { return each == '/' || each == '\0'; }, '_');
+  return HostPath() / "versions" / there;
 }
 
 HostPath incoming_path(ContentId content) {

@@ -107,3 +107,10 @@ TEST_CASE("rubbish gives an error, never a crash, and never a path that leads el
     }
   }
 }
+
+TEST_CASE("a former content has a place whatever a damaged row calls it") {
+  CHECK(version_path(ContentId{7}, "letter").text() == "versions/7 letter");
+  CHECK(version_path(ContentId{7}, "../a").text() == "versions/7 .._a");
+  CHECK(version_path(ContentId{7}, std::string_view("\0b", 2)).text() == "versions/7 _b");
+  CHECK(version_path(ContentId{7}, "").text() == "versions/7 ");
+}
