@@ -1,12 +1,10 @@
 // stationer adopt
-#include <algorithm>
-#include <chrono>
 #include <memory>
-#include <thread>
 
 #include <fmt/format.h>
 
 #include "admin/command.h"
+#include "admin/follow.h"
 #include "server/terminal/wording.h"
 
 namespace stationer::admin {
@@ -14,30 +12,10 @@ namespace {
 
 namespace json = boost::json;
 
-constexpr std::chrono::milliseconds first_pause{10};
-constexpr std::chrono::milliseconds longest_pause{500};
-
 struct Options {
   bool as_json = false;
   bool accept_loss = false;
 };
-
-// Follows the comparison until it is over.
-fs::Result<Channel::Listing> follow(Channel& channel, const Options& options) {
-  json::object params;
-  if (options.accept_loss) params["accept_loss"] = true;
-  auto started = channel.call("adopt.start", std::move(params));
-  if (!started) return started.error();
-  if (options.accept_loss && !is_set(*started, "started")) {
-    return fs::Error{fs::Code::busy, "Adoption is under way. Try again once it is over."};
-  }
-  for (auto pause = first_pause;; pause = std::min(2 * pause, longest_pause)) {
-    auto state = channel.call("adopt.show");
-    if (!state) return state.error();
-    if (is_set(*state, "over")) return channel.list("adopt.show");
-    std::this_thread::sleep_for(pause);
-  }
-}
 
 fs::Status outcome(const json::object& report) {
   const auto vanished = number_of(report, "vanished");
@@ -64,7 +42,11 @@ void add_adopt_command(CLI::App& app, Program& program) {
                    "first that the disk is mounted");
   add_json_option(command, options->as_json);
   run(command, program, [options](Channel& channel) -> fs::Status {
-    auto report = follow(channel, *options);
+    json::object params;
+    if (options->accept_loss) params["accept_loss"] = true;
+    auto report =
+        follow(channel, "adopt", std::move(params),
+               options->accept_loss ? "Adoption is under way. Try again once it is over." : "");
     if (!report) return report.error();
     json::object& whole = report->first;
     if (options->as_json) {

@@ -1,12 +1,11 @@
 // stationer check
 #include <algorithm>
-#include <chrono>
 #include <memory>
-#include <thread>
 
 #include <fmt/format.h>
 
 #include "admin/command.h"
+#include "admin/follow.h"
 #include "server/terminal/wording.h"
 
 namespace stationer::admin {
@@ -14,33 +13,22 @@ namespace {
 
 namespace json = boost::json;
 
-constexpr std::chrono::milliseconds first_pause{10};
-constexpr std::chrono::milliseconds longest_pause{500};
-
 struct Options {
   bool as_json = false;
   bool repair = false;
   bool accept_loss = false;
 };
 
-// Follows the check until it is over.
-fs::Result<Channel::Listing> follow(Channel& channel, const Options& options) {
+fs::Result<Channel::Listing> follow_check(Channel& channel, const Options& options) {
   json::object params;
   if (options.repair) params["repair"] = true;
   if (options.accept_loss) params["accept_loss"] = true;
-  auto started = channel.call("check.start", std::move(params));
-  if (!started) return started.error();
-  if (options.repair && !is_set(*started, "started")) {
-    return fs::Error{fs::Code::busy, "A check is under way. Repair once it is over."};
-  }
   Progress progress(options.repair ? "Repairing" : "Checking");
-  for (auto pause = first_pause;; pause = std::min(2 * pause, longest_pause)) {
-    auto state = channel.call("check.show");
-    if (!state) return state.error();
-    if (is_set(*state, "over")) return channel.list("check.show");
-    progress.at(number_of(*state, "done"), number_of(*state, "all"));
-    std::this_thread::sleep_for(pause);
-  }
+  return follow(channel, "check", std::move(params),
+                options.repair ? "A check is under way. Repair once it is over." : "",
+                [&progress](const json::object& state) {
+                  progress.at(number_of(state, "done"), number_of(state, "all"));
+                });
 }
 
 }  // namespace
@@ -66,7 +54,7 @@ void add_check_command(CLI::App& app, Program& program) {
   run(command, program, [options, &program]() -> fs::Status {
     auto channel = open_channel(program, options->accept_loss);
     if (!channel) return channel.error();
-    auto report = follow(**channel, *options);
+    auto report = follow_check(**channel, *options);
     if (!report) return report.error();
     const std::uint64_t mended = number_of(report->first, "repaired");
     const std::uint64_t wrong =

@@ -7,6 +7,7 @@
 #include "fs/adopt.h"
 #include "fs/check_part.h"
 #include "fs/compare.h"
+#include "fs/hash_content.h"
 #include "fs/limits.h"
 #include "fs/mend.h"
 #include "fs/upkeep.h"
@@ -216,21 +217,14 @@ class Host {
       if (content.error().code != Code::not_found) unreadable(content.error());
       return {};
     }
-    Hasher hasher;
-    std::uint64_t size = 0;
-    std::string buffer(piece, '\0');
-    for (;;) {
-      auto got = content->read_at(size, buffer);
-      if (!got) {
-        unreadable(got.error());
-        return {};
-      }
-      if (*got == 0) break;
-      hasher.add(std::string_view(buffer).substr(0, *got));
-      size += *got;
+    const auto hashed = hash_content(*content);
+    if (!hashed) {
+      unreadable(hashed.error());
+      return {};
     }
+    const Hash hash = hashed->hash;
+    const std::uint64_t size = hashed->size;
     report_.bytes += size;
-    const Hash hash = hasher.finish();
     auto saved = engine_.catalog().digest(known.node.content);
     if (!saved) return saved.error();
     if (size == known.node.size && *saved && **saved == hash) return {};
@@ -602,22 +596,15 @@ class Host {
     } else {
       auto saved = engine_.catalog().digest(row.content);
       if (!saved) return saved.error();
-      Hasher hasher;
-      std::uint64_t size = 0;
-      std::string buffer(piece, '\0');
-      for (;;) {
-        auto got = content->read_at(size, buffer);
-        if (!got) {
-          out.emplace_back(Kind::missing, path.text(), got.error().message,
-                           "nothing, because it can't be read; look at its rights and at the disk");
-          return {};
-        }
-        if (*got == 0) break;
-        hasher.add(std::string_view(buffer).substr(0, *got));
-        size += *got;
+      const auto hashed = hash_content(*content);
+      if (!hashed) {
+        out.emplace_back(Kind::missing, path.text(), hashed.error().message,
+                         "nothing, because it can't be read; look at its rights and at the disk");
+        return {};
       }
+      const Hash hash = hashed->hash;
+      const std::uint64_t size = hashed->size;
       report_.bytes += size;
-      const Hash hash = hasher.finish();
       if (size == row.size && *saved && **saved == hash) return {};
       if (auto settled = engine_.drain(); !settled) return settled;
       saved = engine_.catalog().digest(row.content);

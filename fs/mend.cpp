@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include "fs/hash_content.h"
 #include "fs/limits.h"
 #include "fs/node_name.h"
 #include "fs/text.h"
@@ -9,8 +10,6 @@
 
 namespace stationer::fs {
 namespace {
-
-constexpr std::size_t piece = 256 * 1024;
 
 // The like of `wanted` that can be a name.
 std::string cleaned(std::string_view wanted) {
@@ -95,24 +94,14 @@ Result<std::optional<Reading>> read_through(HostFiles& files, const HostPath& pa
   if (!*before || (*before)->type != HostEntry::Type::file) return std::optional<Reading>();
   auto file = files.open(path);
   if (!file) return file.error();
-  Hasher hasher;
-  Reading reading;
-  std::string buffer(piece, '\0');
-  for (;;) {
-    auto got = (*file)->read_at(reading.size, buffer);
-    if (!got) return got.error();
-    if (*got == 0) break;
-    hasher.add(std::string_view(buffer).substr(0, *got));
-    reading.size += *got;
-  }
+  auto hashed = hash_content(**file);
+  if (!hashed) return hashed.error();
   auto after = files.look(path);
   if (!after) return after.error();
-  if (!*after || (*after)->size != reading.size || (*after)->modified != (*before)->modified) {
+  if (!*after || (*after)->size != hashed->size || (*after)->modified != (*before)->modified) {
     return std::optional<Reading>();
   }
-  reading.hash = hasher.finish();
-  reading.modified = (*after)->modified;
-  return std::optional(reading);
+  return std::optional(Reading{hashed->hash, hashed->size, (*after)->modified});
 }
 
 }  // namespace stationer::fs

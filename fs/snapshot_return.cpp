@@ -8,6 +8,7 @@
 #include <fmt/format.h>
 
 #include "fs/catalog.h"
+#include "fs/hash_content.h"
 #include "fs/node_name.h"
 #include "fs/snapshot_restore.h"
 #include "fs/text.h"
@@ -152,15 +153,9 @@ class Returning {
     if (!content) return content.error();
     auto saved = rows_->digest(node.content);
     if (!saved) return saved.error();
-    Hasher hasher;
-    for (std::uint64_t at = 0;;) {
-      auto got = content->read_at(at, buffer_);
-      if (!got) return got.error();
-      if (*got == 0) break;
-      hasher.add(std::string_view(buffer_).substr(0, *got));
-      at += *got;
-    }
-    return *saved && **saved == hasher.finish();
+    const auto hashed = hash_content(*content);
+    if (!hashed) return hashed.error();
+    return *saved && **saved == hashed->hash;
   }
 
   // An error here is of the snapshot or of the disk: it ends everything.
