@@ -51,6 +51,7 @@ fs::Result<std::unique_ptr<Channel>> open_volume_channel(const std::string& dire
                                                          bool accept_loss) {
   fs::Surroundings surroundings;
   surroundings.accept_loss = accept_loss;
+  surroundings.patience = fs::usual_patience;
   auto volume = fs::Volume::open(directory, std::move(surroundings));
   if (!volume) return volume.error();
   auto queues = print::read_queues((*volume)->settings_text());

@@ -3,6 +3,7 @@
 #include <cerrno>
 #include <csignal>
 #include <cstring>
+#include <thread>
 
 #include <dirent.h>
 #include <fcntl.h>
@@ -340,19 +341,32 @@ class PosixFiles : public HostFiles {
   Descriptor volume_;
 };
 
+// Tries again until `patience` is over; there is no flock(2) with a time limit. 0, or errno.
+int lock(int folder, std::chrono::milliseconds patience) {
+  constexpr auto pause = std::chrono::milliseconds(20);
+  const auto until = std::chrono::steady_clock::now() + patience;
+  while (::flock(folder, LOCK_EX | LOCK_NB) != 0) {
+    if (errno != EWOULDBLOCK && errno != EINTR) return errno;
+    if (std::chrono::steady_clock::now() >= until) return EWOULDBLOCK;
+    std::this_thread::sleep_for(pause);
+  }
+  return 0;
+}
+
 }  // namespace
 
-Result<std::unique_ptr<HostFiles>> open_host_files(const std::string& directory) {
+Result<std::unique_ptr<HostFiles>> open_host_files(const std::string& directory,
+                                                   std::chrono::milliseconds patience) {
   Descriptor volume(::open(directory.c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC));
   if (!volume) return host_error("open", directory, errno);
-  if (::flock(volume.get(), LOCK_EX | LOCK_NB) != 0) {
-    if (errno == EWOULDBLOCK) {
+  if (const int error = lock(volume.get(), patience); error != 0) {
+    if (error == EWOULDBLOCK) {
       return Error{Code::busy,
                    fmt::format("The volume \"{}\" is in use by another Stationer. Stop that one "
                                "first, or choose another volume.",
                                directory)};
     }
-    return host_error("lock", directory, errno);
+    return host_error("lock", directory, error);
   }
   return std::unique_ptr<HostFiles>(std::make_unique<PosixFiles>(std::move(volume)));
 }

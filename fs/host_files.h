@@ -5,6 +5,7 @@
 // the directory (openat2 with RESOLVE_BENEATH and RESOLVE_NO_SYMLINKS; invariant 2).
 #pragma once
 
+#include <chrono>
 #include <cstdint>
 #include <memory>
 #include <optional>
@@ -80,8 +81,10 @@ class HostFiles {
 };
 
 // The host's own files below `directory`, which must exist. Takes the volume's lock, so that no
-// second process serves the same volume: Code::busy if another has it.
-Result<std::unique_ptr<HostFiles>> open_host_files(const std::string& directory);
+// second process serves the same volume: Code::busy if another still has it after `patience`.
+Result<std::unique_ptr<HostFiles>> open_host_files(
+    const std::string& directory,
+    std::chrono::milliseconds patience = std::chrono::milliseconds::zero());
 // The same without the lock: a folder of the host's that is no volume, as where snapshots go.
 Result<std::unique_ptr<HostFiles>> open_host_folder(const std::string& directory);
 

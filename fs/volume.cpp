@@ -31,7 +31,7 @@ std::pair<std::uint64_t, Hash> randomness(const Surroundings& surroundings) {
 
 Result<std::unique_ptr<HostFiles>> host_files_for(const std::string& directory,
                                                   const Surroundings& surroundings) {
-  auto host = open_host_files(directory);
+  auto host = open_host_files(directory, surroundings.patience);
   if (!host) return host;
   if (surroundings.wrap_files) return surroundings.wrap_files(std::move(*host));
   return host;

@@ -1,6 +1,7 @@
 // A volume: the directory that holds one whole service. The face of the store that everyone uses.
 #pragma once
 
+#include <chrono>
 #include <functional>
 #include <memory>
 #include <string>
@@ -30,9 +31,14 @@ struct Surroundings {
   std::uint64_t seed = 0;  // by default random; with one, everything comes out the same
   // Open the volume even if what was saved last can't all be read any more (fs/commit_log.h).
   bool accept_loss = false;
+  // How long to wait for another process to leave the volume.
+  std::chrono::milliseconds patience = std::chrono::milliseconds::zero();
   // Wraps the host's files; tests put a failing disk in between.
   std::function<std::unique_ptr<HostFiles>(std::unique_ptr<HostFiles>)> wrap_files;
 };
+
+// Long enough for a command, or for the remains of a process that was killed.
+inline constexpr std::chrono::milliseconds usual_patience{3000};
 
 class Volume {
  public:

@@ -243,7 +243,9 @@ fs::Status serve(const std::string& directory, const std::function<void(const st
   std::signal(SIGPIPE, SIG_IGN);
   raise_descriptor_limit();
 
-  auto volume = fs::Volume::open(directory);
+  fs::Surroundings surroundings;
+  surroundings.patience = fs::usual_patience;
+  auto volume = fs::Volume::open(directory, std::move(surroundings));
   if (!volume) return volume.error();
   auto queues = print::read_queues((*volume)->settings_text());
   if (!queues) return queues.error();

@@ -617,6 +617,19 @@ TEST_CASE("a second Stationer on the same volume is sent away") {
   CHECK(second.error().message.find("in use by another Stationer") != std::string::npos);
 }
 
+TEST_CASE("a volume that another is just leaving is waited for") {
+  TestVolume room;
+  std::thread leaving([&] {
+    std::this_thread::sleep_for(std::chrono::milliseconds(100));
+    room.volume.reset();
+  });
+  Surroundings patient;
+  patient.patience = std::chrono::seconds(30);
+  const auto next = Volume::open(room.path(), std::move(patient));
+  leaving.join();
+  CHECK(next);
+}
+
 TEST_CASE("what is not a volume, or a newer one, is refused untouched") {
   TestVolume room;
   room.volume.reset();
