@@ -176,7 +176,7 @@ Status put_in_spool(HostFiles& files, std::uint32_t job) {
 
 Ticket add_printout(Hand& hand) {
   Printout printout;
-  hand.last_job = std::max(hand.last_job, hand.volume.desk().last_printout()) + 1;
+  hand.last_job = std::max(hand.last_job, hand.volume.desk().last_job()) + 1;
   printout.job = hand.last_job;
   const auto owner = hand.volume.people().account(std::string_view(person(hand)));
   if (owner) printout.owner = owner->id;

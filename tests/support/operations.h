@@ -19,7 +19,7 @@ struct Hand {
   std::uint32_t last_job;  // a job's number comes only once
 
   Hand(fs::Volume& where, std::uint64_t seed)
-      : volume(where), random(seed), last_job(where.desk().last_printout()) {}
+      : volume(where), random(seed), last_job(where.desk().last_job()) {}
   std::uint64_t below(std::uint64_t limit) { return random() % limit; }
 };
 
