@@ -236,6 +236,15 @@ void add_restore(CLI::App& group, Program& program) {
       }));
 }
 
+// A line for each path in a list of the answer.
+void say_each(const json::object& answer, std::string_view list, std::string_view what) {
+  const json::value* paths = answer.if_contains(list);
+  if (paths == nullptr) return;  // an older service
+  for (const auto& each : paths->as_array()) {
+    if (const json::string* path = each.if_string()) say(std::string(what) + printable(*path));
+  }
+}
+
 void add_return(CLI::App& group, Program& program) {
   struct Options {
     std::string file;
@@ -245,8 +254,9 @@ void add_return(CLI::App& group, Program& program) {
   const auto options = std::make_shared<Options>();
   CLI::App& command = add_command(
       group, "return",
-      "Bring work back out of a snapshot into the volume. Nothing that is there is overwritten: "
-      "what is different by now stays, and the old one goes beside it",
+      "Bring work back out of a snapshot into the volume. Nothing is lost: what a file has by now "
+      "is kept as a version of it, and where the place is another's by now, the old file goes "
+      "beside it",
       "stationer snapshot return mill.tar.zst /members/robin/letter\n  stationer snapshot return "
       "mill.tar.zst --account robin");
   add_argument(command, "FILE", options->file, "The snapshot");
@@ -271,13 +281,8 @@ void add_return(CLI::App& group, Program& program) {
     say(fmt::format("{} brought back, {} there as before",
                     counted(number_of(*returned, "files"), "file"),
                     counted(number_of(*returned, "same"), "file is", "files are")));
-    if (const json::value* beside = returned->if_contains("beside")) {
-      for (const auto& each : beside->as_array()) {
-        if (const json::string* path = each.if_string()) {
-          say("beside another: " + printable(*path));
-        }
-      }
-    }
+    say_each(*returned, "replaced", "what was there is kept as a version: ");
+    say_each(*returned, "beside", "beside another: ");
     const std::uint64_t failed = number_of(*returned, "failed");
     if (failed == 0) return {};
     return fs::Error{fs::Code::bad_input,

@@ -27,6 +27,10 @@ bool may_have(const State& state, const Caller& caller, const Printout& printout
   return printout.owner == caller.account || state.leads(caller.account, printout.owner);
 }
 
+void take_job(Transaction& change, std::uint32_t job) {
+  if (job > change.state().last_number(Series::job)) change.put(LastNumber{Series::job, job});
+}
+
 Error no_printout(std::uint32_t job) {
   return {Code::not_found, fmt::format("There is no printout {}.", job)};
 }
@@ -127,9 +131,7 @@ Ticket Desk::add_printout(const Printout& printout) {
     if (change.state().printouts.count(printout.job) != 0) return {};
     Printout added = printout;
     if (change.state().account(added.owner) == nullptr) added.owner = no_account;
-    if (added.job > change.state().last_number(Series::printout)) {
-      change.put(LastNumber{Series::printout, added.job});
-    }
+    take_job(change, added.job);
     change.put(std::move(added));
     return {};
   });
@@ -204,8 +206,15 @@ Ticket Desk::discard_printout(const Caller& caller, std::uint32_t job) {
   });
 }
 
-std::uint32_t Desk::last_printout() const {
-  return engine_.read([](const State& state) { return state.last_number(Series::printout); });
+Ticket Desk::take_job_number(std::uint32_t job) {
+  return engine_.change([&](Transaction& change) -> Status {
+    take_job(change, job);
+    return {};
+  });
+}
+
+std::uint32_t Desk::last_job() const {
+  return engine_.read([](const State& state) { return state.last_number(Series::job); });
 }
 
 Ticket Desk::note(const Caller& caller, std::string what, std::string subject, std::string detail) {

@@ -59,7 +59,10 @@ class Desk {
   Ticket give_printout(const Caller& caller, std::uint32_t job, std::string_view account);
   // Takes the record and the PDF away.
   Ticket discard_printout(const Caller& caller, std::uint32_t job);
-  std::uint32_t last_printout() const;  // the highest job number there ever was a printout of
+  // The spool's numbers for its jobs: once the ticket is settled no other job will ever have this
+  // one or a lower one, whatever becomes of the job.
+  Ticket take_job_number(std::uint32_t job);
+  std::uint32_t last_job() const;  // the highest number that was taken
 
   // Adds an entry that stands for no other change.
   Ticket note(const Caller& caller, std::string what, std::string subject, std::string detail = "");

@@ -110,6 +110,36 @@ std::vector<AccountId> owners_below(const State& state, NodeId top) {
   return owners;
 }
 
+// Whether it may be brought back as it was.
+Status check_former(const State& state, const Caller& caller, const std::optional<Former>& former) {
+  if (!former || is_manager(state, caller)) return {};
+  return denied("Only a manager may bring things back as they were.");
+}
+
+AccountId owner_of(const State& state, const Former& former) {
+  const Account* account = state.account(former.owner);
+  return account == nullptr ? no_account : account->id;
+}
+
+ClassId class_of(const State& state, const Former& former) {
+  const Class* klass = state.class_of(former.klass);
+  return klass == nullptr ? no_class : klass->id;
+}
+
+void dress(const State& state, Node& node, const Former& former) {
+  node.owner = owner_of(state, former);
+  node.klass = class_of(state, former);
+  node.access = former.access;
+}
+
+// The bits that both give, to the same people.
+Access common_access(const State& state, const Node& now, const Former& former) {
+  unsigned bits = now.access.bits() & former.access.bits();
+  if (now.klass != class_of(state, former))
+    bits &= ~unsigned{Access::class_read | Access::class_write};
+  return Access(bits);
+}
+
 // Makes a version of what a file has now, which is about to be replaced. Nothing is lost with an
 // empty file.
 std::optional<MovePath> set_aside(Transaction& change, const Caller& caller, const Node& node) {
@@ -212,7 +242,10 @@ struct Files::Saved {
 };
 
 Upload::Upload(Files& files, Caller caller, Path path, SaveOptions options)
-    : files_(&files), caller_(std::move(caller)), path_(std::move(path)), options_(options) {}
+    : files_(&files),
+      caller_(std::move(caller)),
+      path_(std::move(path)),
+      options_(std::move(options)) {}
 
 Upload::Upload(Upload&&) noexcept = default;
 
@@ -274,9 +307,10 @@ Ticket Upload::finish() {
 Status Files::check_save(const State& state, const Caller& caller, const Path& file,
                          const SaveOptions& options, std::uint64_t size, Time now) const {
   if (file.is_top()) return Error{Code::is_a_folder, "The top folder is not a file."};
+  if (auto fine = check_former(state, caller, options.former); !fine) return fine;
   auto parent = find_parent(state, caller, file);
   if (!parent) return parent.error();
-  if (const auto hand_in = handing_in(state, caller, *parent)) {
+  if (const auto hand_in = handing_in(state, caller, *parent); hand_in && !options.former) {
     return check_hand_in(state, caller, *hand_in, size, now);
   }
   const Node folder = state.tree.get(*parent);
@@ -286,6 +320,7 @@ Status Files::check_save(const State& state, const Caller& caller, const Path& f
     return denied(fmt::format("You may not save in {}.", file.parent().text()));
   }
   if (!existing) {
+    if (options.former) return {};
     const Usage before = state.tree.usage(caller.account);
     return check_growth(state, caller.account, caller.account, before, before + Usage{size, 1}, now,
                         grace_);
@@ -299,6 +334,9 @@ Status Files::check_save(const State& state, const Caller& caller, const Path& f
     return denied(fmt::format("You may not change {}.", file.text()));
   }
   if (node.access.has(Access::keep)) return kept(file);
+  if (options.former) {
+    return node.owner == owner_of(state, *options.former) ? Status() : taken(file);
+  }
   const Usage before = state.tree.usage(node.owner);
   Usage after = before;
   after.bytes = before.bytes - node.size + size;
@@ -320,7 +358,7 @@ Ticket Files::commit_save(const Caller& caller, const Path& file, const SaveOpti
     auto allowed = check_save(state, caller, file, options, draft.size, change.now());
     if (!allowed) return allowed;
     const NodeId parent = *find_parent(state, caller, file);
-    const auto hand_in = handing_in(state, caller, parent);
+    const auto hand_in = options.former ? std::nullopt : handing_in(state, caller, parent);
     const auto existing = hand_in ? std::nullopt : state.tree.child(parent, file.last());
     Node node;
     std::optional<MovePath> aside;
@@ -331,6 +369,7 @@ Ticket Files::commit_save(const Caller& caller, const Path& file, const SaveOpti
     } else if (existing) {
       node = state.tree.get(*existing);
       aside = set_aside(change, caller, node);
+      if (options.former) node.access = common_access(state, node, *options.former);
     } else {
       if (auto fits = check_place(path_of(state, parent) / file.last()); !fits) return fits;
       const Node folder = state.tree.get(parent);
@@ -341,6 +380,7 @@ Ticket Files::commit_save(const Caller& caller, const Path& file, const SaveOpti
       node.owner = caller.account;
       node.klass = folder.klass;
       node.access = folder.access.for_new_node();
+      if (options.former) dress(state, node, *options.former);
       node.created = change.now();
     }
     node.kind = options.kind;
@@ -352,6 +392,11 @@ Ticket Files::commit_save(const Caller& caller, const Path& file, const SaveOpti
     change.put(node);
     change.put(Digest{draft.content, draft.hash});
     track_soft_limit(change, node.owner);
+    if (options.former) {
+      change.journal(caller, "brought back", path_of(state, node.id).text(),
+                     fmt::format("from {}{}", options.former->from,
+                                 aside ? "; what was there is a version now" : ""));
+    }
     change.deed(PlaceFile{Engine::host_path(state, node.id), draft.content, draft.bytes,
                           std::move(aside), node.modified});
     if (hand_in) saved.receipt = give_receipt(change, caller, *hand_in, file.last(), node);
@@ -362,10 +407,12 @@ Ticket Files::commit_save(const Caller& caller, const Path& file, const SaveOpti
 
 // ---- changing the tree ----
 
-Ticket Files::make_folder(const Caller& caller, const Path& path) {
+Ticket Files::make_folder(const Caller& caller, const Path& path,
+                          const std::optional<Former>& former) {
   return engine_.change([&](Transaction& change) -> Status {
     const State& state = change.state();
     if (path.is_top()) return taken(path);
+    if (auto fine = check_former(state, caller, former); !fine) return fine;
     auto parent = find_parent(state, caller, path);
     if (!parent) return parent.error();
     const Node folder = state.tree.get(*parent);
@@ -375,10 +422,12 @@ Ticket Files::make_folder(const Caller& caller, const Path& path) {
     if (auto fine = check_not_handed_in(state, caller, *parent); !fine) return fine;
     if (state.tree.child(*parent, path.last())) return taken(path);
     if (auto fits = check_place(path_of(state, *parent) / path.last()); !fits) return fits;
-    const Usage before = state.tree.usage(caller.account);
-    auto allowed = check_growth(state, caller.account, caller.account, before, before + Usage{0, 1},
-                                change.now(), grace_);
-    if (!allowed) return allowed;
+    if (!former) {
+      const Usage before = state.tree.usage(caller.account);
+      auto allowed = check_growth(state, caller.account, caller.account, before,
+                                  before + Usage{0, 1}, change.now(), grace_);
+      if (!allowed) return allowed;
+    }
     Node node;
     node.id = change.free_node();
     node.parent = *parent;
@@ -389,6 +438,10 @@ Ticket Files::make_folder(const Caller& caller, const Path& path) {
     node.klass = folder.klass;
     node.access = folder.access.for_new_node();
     node.created = node.modified = change.now();
+    if (former) {
+      dress(state, node, *former);
+      change.journal(caller, "brought back", path.text(), "from " + former->from);
+    }
     change.put(node);
     track_soft_limit(change, node.owner);
     change.deed(MakeFolder{Engine::host_path(state, node.id)});

@@ -47,12 +47,25 @@ struct BinView {
   Time removed{};
 };
 
+// What something was that is brought back, so that it is that from its first moment on. Managers
+// only.
+struct Former {
+  std::string owner;  // an account's name; nobody's if there is none (any more)
+  std::string klass;  // the same of a class
+  Access access;
+  std::string from;  // for the journal: "the snapshot of 2026-11-25"
+};
+
 // What is known of a file when it is saved.
 struct SaveOptions {
   bool replace = false;  // else an existing file gives Code::exists
   Kind kind = Kind::data;
   std::optional<std::uint32_t> load_address{};
   std::optional<std::uint32_t> entry_point{};
+  // What is brought back is refused for no quota. A file that it replaces must have the same owner,
+  // else it gives Code::exists, and keeps of its access bits only those that the former ones give
+  // too: nobody may read by this what they might not read before.
+  std::optional<Former> former{};
 };
 
 class Files;
@@ -104,7 +117,8 @@ class Files {
   Result<Content> read(const Caller& caller, const Path& file) const;
 
   Result<Upload> save(const Caller& caller, const Path& file, const SaveOptions& options);
-  Ticket make_folder(const Caller& caller, const Path& folder);
+  Ticket make_folder(const Caller& caller, const Path& folder,
+                     const std::optional<Former>& former = {});
   // Renames, moves or both. Nothing may be at `to`.
   Ticket move(const Caller& caller, const Path& from, const Path& to);
   // To the bin, with everything in it.

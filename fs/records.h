@@ -25,7 +25,7 @@ enum class Kind : std::uint8_t { data = 0, text = 1, program = 2 };
 const char* kind_name(Kind kind);
 
 // What is numbered without ever using a number again.
-enum class Series : std::uint8_t { account = 1, klass, notice, printout, receipt, year_step };
+enum class Series : std::uint8_t { account = 1, klass, notice, job, receipt, year_step };
 
 struct Node {
   static constexpr std::string_view table = "node";

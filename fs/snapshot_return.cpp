@@ -49,15 +49,6 @@ class Returning {
 
   Result<Returned> finish() {
     if (!rows_) return Error{Code::damaged, "The snapshot holds no catalogue."};
-    const std::string detail = fmt::format("{} files, from the snapshot of {}", out_.files, taken_);
-    std::string subject = wish_.account;
-    for (const Path& path : wish_.paths) subject += (subject.empty() ? "" : ", ") + path.text();
-    if (out_.files > 0) {
-      auto noted = volume_.desk()
-                       .note(caller_, "brought back", std::string(clip(subject, 200)), detail)
-                       .wait();
-      if (!noted) return noted.error();
-    }
     return std::move(out_);
   }
 
@@ -119,36 +110,40 @@ class Returning {
     const Node node = state_.tree.get(id);
     const Path path = Files::path_of(state_, id);
     if (auto folder = ensure_folder(node.parent); !folder) return fail(path, folder.error());
-    auto same = is_there(path, node);
-    if (!same) return fail(path, same.error());
-    if (*same) {
-      ++out_.same;
-      return {};
+    const auto there = volume_.files().look(caller_, path);
+    const bool is_file = there && !there->folder;
+    if (is_file && there->size == node.size) {
+      auto same = is_same(path, node);
+      if (!same) return fail(path, same.error());
+      if (*same) {
+        ++out_.same;
+        return {};
+      }
     }
+    SaveOptions options{true, node.kind, node.load_address, node.entry_point, former(node)};
     for (int attempt = 0; attempt <= most_beside; ++attempt) {
       const Path place = attempt == 0 ? path : path.parent() / beside_name(node.name, attempt);
-      auto upload = volume_.files().save(caller_, place,
-                                         {false, node.kind, node.load_address, node.entry_point});
+      auto upload = volume_.files().save(caller_, place, options);
+      options.replace = false;
       if (!upload) {
-        if (upload.error().code == Code::exists) continue;
-        // A folder stands there.
-        if (upload.error().code == Code::is_a_folder) continue;
+        const Code code = upload.error().code;
+        if (code == Code::exists || code == Code::kept || code == Code::is_a_folder) continue;
         return fail(path, upload.error());
       }
-      auto saved = fill(*upload, reader);
-      if (!saved) return saved;
-      if (auto dressed = dress(place, node); !dressed) fail(place, dressed.error());
+      if (auto saved = fill(*upload, reader); !saved) return saved;
       ++out_.files;
-      if (attempt > 0) told(out_.beside, out_.beside_count, place.text());
+      if (attempt > 0) {
+        told(out_.beside, out_.beside_count, place.text());
+      } else if (is_file && there->size > 0) {
+        told(out_.replaced, out_.replaced_count, place.text());
+      }
       return {};
     }
     return fail(path, {Code::exists, "There are too many like it beside it already."});
   }
 
-  // Whether the file at `path` is what it was.
-  Result<bool> is_there(const Path& path, const Node& node) {
-    auto there = volume_.files().look(caller_, path);
-    if (!there || there->folder || there->size != node.size) return false;
+  // Whether the file at `path`, which is as large, is what it was.
+  Result<bool> is_same(const Path& path, const Node& node) {
     auto content = volume_.files().read(caller_, path);
     if (!content) return content.error();
     auto saved = rows_->digest(node.content);
@@ -191,26 +186,19 @@ class Returning {
       if (there.error().code != Code::not_found) return there.error();
       const Node node = state_.tree.get(id);
       if (auto above = ensure_folder(node.parent); !above) return above;
-      auto made = volume_.files().make_folder(caller_, path).wait();
+      auto made = volume_.files().make_folder(caller_, path, former(node)).wait();
       if (!made && made.error().code != Code::exists) return made;
-      if (auto dressed = dress(path, node); !dressed) return dressed;
     }
     ensured_.insert(id);
     return {};
   }
 
-  // Gives it the class, the access bits and, last, the owner it had.
-  Status dress(const Path& path, const Node& node) {
-    Files& files = volume_.files();
-    const Class* klass = state_.class_of(node.klass);
-    if (klass != nullptr && volume_.people().class_of(klass->name)) {
-      if (auto set = files.set_class(caller_, path, klass->name).wait(); !set) return set;
-    }
+  // By names, because an account that was removed by mistake is made again with another number.
+  Former former(const Node& node) const {
     const Account* owner = state_.account(node.owner);
-    if (owner != nullptr && volume_.people().account(std::string_view(owner->name))) {
-      if (auto set = files.set_owner(caller_, path, owner->name).wait(); !set) return set;
-    }
-    return files.set_access(caller_, path, node.access.symbolic()).wait();
+    const Class* klass = state_.class_of(node.klass);
+    return {owner == nullptr ? "" : owner->name, klass == nullptr ? "" : klass->name, node.access,
+            "the snapshot of " + taken_};
   }
 
   // What goes wrong with one file does not keep the others away.

@@ -1,9 +1,11 @@
 // Work that comes back out of a snapshot into the volume it was taken of, while it is in use.
 //
-// Nothing that is there is ever overwritten. A file goes to where it was; when something else is
-// there by now it goes beside it, as "letter from 2026-11-25.txt"; when the same is still there,
-// nothing is done. Folders that are missing are made. What comes back has the owner, class, access
-// bits and addresses it had, as far as there still are such accounts and classes.
+// Nothing that is there is lost. A file goes to where it was; when its owner's file there has other
+// contents by now, those are kept as a version of it; when what is there is another's, or kept by
+// its keep bit, or a folder, it goes beside that, as "letter from 2026-11-25.txt"; when the same is
+// still there, nothing is done. Folders that are missing are made. What comes back has from its
+// first moment on the owner, class, access bits and addresses it had, as far as there still are
+// such accounts and classes; where it takes a file's place, only those bits that both give.
 #pragma once
 
 #include <cstdint>
@@ -26,12 +28,14 @@ struct ReturnWish {
 };
 
 struct Returned {
-  std::uint64_t files = 0;  // brought back, to their places and beside
+  std::uint64_t files = 0;  // brought back: where nothing was, in others' places, and beside
   std::uint64_t same = 0;   // were there as they are in the snapshot
-  // Where those are that went beside another, and what could not be brought back, in sentences;
-  // the first of them.
+  // Those whose other contents are a version now, where those are that went beside another, and
+  // what could not be brought back, in sentences; the first of them.
+  std::vector<std::string> replaced;
   std::vector<std::string> beside;
   std::vector<std::string> failures;
+  std::uint64_t replaced_count = 0;
   std::uint64_t beside_count = 0;
   std::uint64_t failed = 0;
 };

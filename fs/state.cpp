@@ -109,7 +109,7 @@ void State::finish_loading() {
   at_least(Series::account, accounts);
   at_least(Series::klass, classes);
   at_least(Series::notice, notices);
-  at_least(Series::printout, printouts);
+  at_least(Series::job, printouts);
   at_least(Series::receipt, receipts);
   at_least(Series::year_step, year_steps);
 }

@@ -102,6 +102,12 @@ Result<std::unique_ptr<Volume>> Volume::open(const std::string& directory,
                                              Surroundings surroundings) {
   complete(surroundings);
   auto host = host_files_for(directory, surroundings);
+  if (!host && host.error().code == Code::not_found) {
+    return Error{Code::not_found,
+                 fmt::format("There is no folder \"{}\". Is the volume's name as it should be, and "
+                             "its disk mounted? A new volume is made with: stationer init",
+                             directory)};
+  }
   if (!host) return host.error();
   return open_with(directory, std::move(*host), std::move(surroundings));
 }
@@ -112,10 +118,11 @@ Result<std::unique_ptr<Volume>> Volume::open_with(const std::string& directory,
   auto text = read_whole(*host, HostPath() / "volume.toml", longest_settings);
   if (!text) {
     if (text.error().code != Code::not_found) return text.error();
-    return Error{Code::not_found,
-                 fmt::format("\"{}\" is not a volume: it has no volume.toml. Make one "
-                             "with: stationer init {}",
-                             directory, directory)};
+    return Error{
+        Code::not_found,
+        fmt::format("\"{}\" is not a volume: it has no volume.toml. To make a new one, run "
+                    "stationer init with the name of an empty folder.",
+                    directory)};
   }
   auto settings = parse_volume_file(*text);
   if (!settings) return settings.error();

@@ -77,12 +77,16 @@ const char* state_name(JobState state) {
 
 // ---- receiving ----
 
-Incoming::Incoming(Spool& spool, Job job, std::unique_ptr<fs::HostFile> data)
-    : spool_(&spool), job_(std::move(job)), data_(std::move(data)) {}
+Incoming::Incoming(Spool& spool, Job job, fs::Ticket numbered, std::unique_ptr<fs::HostFile> data)
+    : spool_(&spool),
+      job_(std::move(job)),
+      numbered_(std::move(numbered)),
+      data_(std::move(data)) {}
 
 Incoming::Incoming(Incoming&& other) noexcept
     : spool_(std::exchange(other.spool_, nullptr)),
       job_(std::move(other.job_)),
+      numbered_(std::move(other.numbered_)),
       data_(std::move(other.data_)),
       start_(std::move(other.start_)),
       refused_(other.refused_) {}
@@ -136,6 +140,7 @@ fs::Result<std::uint32_t> Incoming::finish() {
     job_.reason = queue->policy == Policy::owner ? "It waits for its owner to release it."
                                                  : "It waits for a leader to release it.";
   }
+  if (auto numbered = numbered_.wait(); !numbered) return numbered.error();
   auto accepted = spool_->accept(job_, *data_, state);
   if (!accepted) return accepted.error();
   spool_ = nullptr;
@@ -159,8 +164,9 @@ fs::Result<Incoming> Spool::receive(std::string_view queue_name, std::string tit
   job.received = volume_.now();
   {
     const std::lock_guard lock(mutex_);
-    job.number = next_number_++;
+    job.number = ++last_number_;
   }
+  auto numbered = volume_.desk().take_job_number(job.number);
   const HostPath place = folder(JobState::receiving, job.number);
   if (auto made = files_.make_folder(place); !made) return made.error();
   auto data = files_.create(place / "data");
@@ -168,7 +174,7 @@ fs::Result<Incoming> Spool::receive(std::string_view queue_name, std::string tit
     abandon(job.number);
     return data.error();
   }
-  return Incoming(*this, std::move(job), std::move(*data));
+  return Incoming(*this, std::move(job), std::move(numbered), std::move(*data));
 }
 
 Status Spool::accept(Job& job, fs::HostFile& data, JobState state) {
@@ -267,7 +273,7 @@ fs::Result<std::unique_ptr<Spool>> Spool::open(fs::Volume& volume, Queues queues
 }
 
 Status Spool::recover() {
-  next_number_ = volume_.desk().last_printout() + 1;
+  last_number_ = volume_.desk().last_job();
   std::vector<std::pair<JobState, fs::HostEntry>> found;
   for (const JobState state : states) {
     const HostPath place = spool_folder() / state_name(state);
@@ -279,7 +285,9 @@ Status Spool::recover() {
   for (const auto& [state, entry] : found) {
     if (auto done = recover_job(state, entry); !done) return done;
   }
-  return {};
+  // A snapshot may hold a job that is newer than its rows.
+  if (last_number_ == volume_.desk().last_job()) return {};
+  return volume_.desk().take_job_number(last_number_).wait();
 }
 
 Status Spool::recover_job(JobState state, const fs::HostEntry& entry) {
@@ -288,7 +296,7 @@ Status Spool::recover_job(JobState state, const fs::HostEntry& entry) {
                       entry.name.find_first_not_of("0123456789") == std::string::npos;
   if (!is_job) return {};  // not ours; left alone
   const auto number = static_cast<std::uint32_t>(std::stoul(entry.name));
-  next_number_ = std::max(next_number_, number + 1);
+  last_number_ = std::max(last_number_, number);
   if (state == JobState::receiving) return remove_files(place);  // nobody was told it was taken
 
   auto text = fs::read_whole(files_, place / "job.json", longest_description);

@@ -62,10 +62,11 @@ class Incoming {
 
  private:
   friend class Spool;
-  Incoming(Spool& spool, Job job, std::unique_ptr<fs::HostFile> data);
+  Incoming(Spool& spool, Job job, fs::Ticket numbered, std::unique_ptr<fs::HostFile> data);
 
   Spool* spool_;  // null once finished or moved from
   Job job_;
+  fs::Ticket numbered_;  // its number is its own for ever
   std::unique_ptr<fs::HostFile> data_;
   std::string start_;  // the first bytes, which tell what kind of job it is
   bool refused_ = false;
@@ -142,7 +143,7 @@ class Spool {
   std::mutex moving_mutex_;  // held while a job changes its state; taken before mutex_
   std::condition_variable wake_;
   std::map<std::uint32_t, JobView> jobs_;
-  std::uint32_t next_number_ = 1;
+  std::uint32_t last_number_ = 0;  // that a job was given
   std::string trouble_;
   std::function<void(const JobView&, bool)> tell_;
   bool stopping_ = false;

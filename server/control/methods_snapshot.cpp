@@ -76,6 +76,8 @@ Task<Answer> progress(ControlClient& client, Params params) {
   } else {
     out["files"] = returned.files;
     out["same"] = returned.same;
+    out["replaced_count"] = returned.replaced_count;
+    out["replaced"] = sentences(returned.replaced);
     out["beside_count"] = returned.beside_count;
     out["beside"] = sentences(returned.beside);
     out["failed"] = returned.failed;

@@ -12,6 +12,7 @@
 #include <memory>
 #include <mutex>
 #include <random>
+#include <set>
 #include <string>
 #include <thread>
 #include <vector>
@@ -90,6 +91,7 @@ class Run {
     test::furnish(*volume_);
     hand_ = std::make_unique<test::Hand>(*volume_, seed_);
     pictures_.push_back(test::picture(*volume_));
+    jobs_.push_back(test::jobs_of(*volume_));
     disk_->set_hook([this](const DiskCall& call) { return at_call(call); });
     for (int step = 0; step < steps_in_a_run; ++step) {
       *place_.now += std::chrono::seconds(1 + random_() % 1000);
@@ -114,6 +116,14 @@ class Run {
   const std::vector<Moment>& moments() const { return moments_; }
   const std::string& picture(std::size_t after) const { return pictures_[after]; }
   const std::string& operation(std::size_t number) const { return names_[number - 1]; }
+  // The print jobs that are there whichever of these operations was the last.
+  std::set<std::uint32_t> jobs(std::size_t first, std::size_t last) const {
+    std::set<std::uint32_t> out = jobs_[first];
+    for (std::size_t i = first + 1; i <= last; ++i) {
+      std::erase_if(out, [&](std::uint32_t job) { return jobs_[i].count(job) == 0; });
+    }
+    return out;
+  }
 
  private:
   std::optional<fs::Code> at_call(const DiskCall& call) {
@@ -146,6 +156,7 @@ class Run {
     ++begun_;
     auto ticket = operation.begin(*hand_);
     pictures_.push_back(test::picture(*volume_));
+    jobs_.push_back(test::jobs_of(*volume_));
     return ticket;
   }
 
@@ -166,6 +177,7 @@ class Run {
     static_cast<void>(begin(*operation).wait());
     // What was refused on the way may have done a part.
     pictures_.back() = test::picture(*volume_);
+    jobs_.back() = test::jobs_of(*volume_);
     acknowledged_ = names_.size();
     amid_steps_ = false;
   }
@@ -228,8 +240,9 @@ class Run {
   std::unique_ptr<fs::Volume> volume_;
   std::unique_ptr<test::Hand> hand_;
   Gate gate_;
-  std::vector<std::string> names_;     // of the operations
-  std::vector<std::string> pictures_;  // before any, after the first, after the second, …
+  std::vector<std::string> names_;             // of the operations
+  std::vector<std::string> pictures_;          // before any, after the first, after the second, …
+  std::vector<std::set<std::uint32_t>> jobs_;  // the same
   std::atomic<std::size_t> acknowledged_{0};
   std::atomic<std::size_t> begun_{0};
   std::atomic<bool> amid_steps_{false};
@@ -277,6 +290,21 @@ std::string wrong_with(test::MountPoint& place, const Run& run, const Moment& mo
                            test::difference(run.picture(i - 1), run.picture(i)));
     }
     return words;
+  }
+  const auto jobs = test::jobs_of(volume);
+  for (const std::uint32_t job : run.jobs(moment.acknowledged, moment.begun)) {
+    if (jobs.count(job) == 0) return fmt::format("print job {} is lost", job);
+  }
+  // Whatever waits can be printed.
+  if (random() % 8 == 0) {
+    test::Hand hand(volume, 1);
+    auto spool = hand.spool();
+    if (!spool) return "the spool does not open: " + spool.error().message;
+    for (;;) {
+      auto printed = (*spool)->print_next();
+      if (!printed) return "it does not print: " + printed.error().message;
+      if (!*printed) break;
+    }
   }
   auto report = volume.check();
   if (!report) return "the check fails: " + report.error().message;

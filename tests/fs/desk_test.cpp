@@ -79,7 +79,7 @@ TEST_CASE("printouts lie in their owner's tray, and the unclaimed with the manag
   CHECK(room.desk().printouts(room.keeper, true).size() == 3);
   CHECK(room.desk().printout(wren, 1).error().code == Code::not_found);
   CHECK(room.desk().printout(robin, 1)->title == "a listing");
-  CHECK(room.desk().last_printout() == 3);
+  CHECK(room.desk().last_job() == 3);
   CHECK(TestVolume::refused(room.desk().give_printout(robin, 2, "robin")) == Code::denied);
   TestVolume::done(room.desk().give_printout(room.keeper, 2, "wren"));
   CHECK(room.desk().printouts(wren, false).front().job == 2);
@@ -91,7 +91,7 @@ TEST_CASE("printouts lie in their owner's tray, and the unclaimed with the manag
   CHECK(room.desk().printouts(robin, false).empty());
   TestVolume::done(room.desk().discard_printout(room.keeper, 3));
   room.reopen();
-  CHECK(room.desk().last_printout() == 3);  // no other job gets its number
+  CHECK(room.desk().last_job() == 3);  // no other job gets its number
   // The PDFs of this test were never there, which is what the check says.
   CHECK(room.findings().find("missing printouts/2.pdf") != std::string::npos);
 }

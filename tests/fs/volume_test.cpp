@@ -650,6 +650,10 @@ TEST_CASE("what is not a volume, or a newer one, is refused untouched") {
   REQUIRE_FALSE(missing);
   CHECK(missing.error().message.find("stationer init") != std::string::npos);
   CHECK(with(good) == "opened");
+  const auto nowhere = Volume::open(room.folder / "no where", room.surroundings());
+  REQUIRE_FALSE(nowhere);
+  CHECK(nowhere.error().code == Code::not_found);
+  CHECK(nowhere.error().message.starts_with("There is no folder \""));
   CHECK(Volume::create(room.path(), "again", room.surroundings()).error().code == Code::exists);
   CHECK(Volume::create("/nowhere/at/all", "x", room.surroundings()).error().code ==
         Code::not_found);

@@ -312,3 +312,26 @@ TEST_CASE("job numbers go on after opening again") {
   test.reopen();
   CHECK(*test.job(robin, "three") == 3);
 }
+
+TEST_CASE("the number of a job that is gone is no other's, after opening again too") {
+  TestSpool test;
+  const fs::Caller robin = test.room.add("robin");
+  const auto refused = test.job(robin, "%!PS-Adobe-3.0");
+  CHECK(*refused == 1);
+  REQUIRE(test.spool->cancel(test.room.keeper, 1));
+  {
+    auto cut_short = test.spool->receive("", "", robin.account, "robin", "test");
+    REQUIRE(cut_short);
+  }
+  test.reopen();
+  CHECK(*test.job(robin, "one") == 3);
+
+  // A job that is newer than the rows, as a snapshot may have it.
+  test.spool.reset();
+  std::filesystem::rename(test.room.path() + "/spool/waiting/000003",
+                          test.room.path() + "/spool/waiting/000017");
+  test.room.reopen();
+  test.open();
+  CHECK(test.room.desk().last_job() == 17);
+  CHECK(*test.job(robin, "two") == 18);
+}

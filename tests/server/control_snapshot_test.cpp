@@ -64,8 +64,10 @@ TEST_CASE("work comes back out of a snapshot") {
   control.done("snapshot.return", {{"file", file}, {"path", "/public/letter"}});
   const auto returned = followed(control);
   CHECK(returned.at("files") == 1);
-  CHECK(returned.at("beside").at(0) == "/public/letter from 2027-01-15");
-  CHECK(control.get("file.open", {{"path", "/public/letter from 2027-01-15"}}) == "as it was");
+  CHECK(returned.at("replaced").at(0) == "/public/letter");
+  CHECK(returned.at("replaced_count") == 1);
+  CHECK(returned.at("beside").as_array().empty());
+  CHECK(control.get("file.open", {{"path", "/public/letter"}}) == "as it was");
   control.done("snapshot.return", {{"file", file}, {"account", "robin"}});
   CHECK(followed(control).at("files") == 0);
 }

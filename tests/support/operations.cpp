@@ -169,14 +169,58 @@ std::string somebody_closed(Hand& hand) {
 // The spool has a job's folder until its printout is known.
 Status put_in_spool(HostFiles& files, std::uint32_t job) {
   const HostPath printing = HostPath() / "spool" / "printing";
-  if (auto made = make_folders(files, printing / fmt::format("{}", job)); !made) return made;
+  if (auto made = make_folders(files, printing / fmt::format("{:06}", job)); !made) return made;
   if (auto synced = files.sync_folder(HostPath() / "spool"); !synced) return synced;
   return files.sync_folder(printing);
 }
 
+Ticket submit_job(Hand& hand) {
+  auto spool = hand.spool();
+  if (!spool) return spool.error();
+  const std::string name = person(hand);
+  const auto owner = hand.volume.people().account(std::string_view(name));
+  auto job = (*spool)->receive("", "tide table", owner ? owner->id : no_account, name, "test");
+  if (!job) return job.error();
+  // One in five is in a language that is refused.
+  const std::string start = hand.below(5) == 0 ? "%!PS" : "";
+  if (auto written = job->write(start + contents(hand, 1 + hand.below(900))); !written) {
+    return written.error();
+  }
+  return over(job->finish());
+}
+
+Ticket print_job(Hand& hand) {
+  auto spool = hand.spool();
+  if (!spool) return spool.error();
+  auto printed = (*spool)->print_next();
+  if (!printed) return printed.error();
+  return *printed ? over(Status()) : nothing_to_do();
+}
+
+// Any job that is in one of these states.
+std::optional<std::uint32_t> any_job(Hand& hand, print::Spool& spool,
+                                     std::initializer_list<print::JobState> states) {
+  auto jobs = spool.jobs();
+  std::erase_if(jobs, [&](const print::JobView& each) {
+    return std::find(states.begin(), states.end(), each.state) == states.end();
+  });
+  if (jobs.empty()) return std::nullopt;
+  return jobs[hand.below(jobs.size())].job.number;
+}
+
+using ActOnJob = Status (*)(print::Spool& spool, std::uint32_t job);
+
+Ticket handle_job(Hand& hand, std::initializer_list<print::JobState> states, ActOnJob act) {
+  auto spool = hand.spool();
+  if (!spool) return spool.error();
+  const auto job = any_job(hand, **spool, states);
+  return job ? over(act(**spool, *job)) : nothing_to_do();
+}
+
 Ticket add_printout(Hand& hand) {
+  hand.close_spool();
   Printout printout;
-  hand.last_job = std::max(hand.last_job, hand.volume.desk().last_printout()) + 1;
+  hand.last_job = std::max(hand.last_job, hand.volume.desk().last_job()) + 1;
   printout.job = hand.last_job;
   const auto owner = hand.volume.people().account(std::string_view(person(hand)));
   if (owner) printout.owner = owner->id;
@@ -185,7 +229,7 @@ Ticket add_printout(Hand& hand) {
   printout.source = "test";
   printout.pages = 2;
   printout.printed = hand.volume.now();
-  const std::string name = fmt::format("{}-tide-table.pdf", printout.job);
+  const std::string name = fmt::format("{:06}-tide-table.pdf", printout.job);
   if (auto put = put_in_spool(hand.volume.host_files(), printout.job); !put) return put.error();
   printout.path = "printouts/" + name;
   auto written =
@@ -196,6 +240,29 @@ Ticket add_printout(Hand& hand) {
 }
 
 }  // namespace
+
+Result<print::Spool*> Hand::spool() {
+  if (!spool_) {
+    auto fonts = print::Fonts::load();
+    if (!fonts) return fonts.error();
+    auto opened = print::Spool::open(volume, *print::read_queues(""), std::move(*fonts));
+    if (!opened) return opened.error();
+    spool_ = std::move(*opened);
+  }
+  return spool_.get();
+}
+
+std::set<std::uint32_t> jobs_of(Volume& volume) {
+  std::set<std::uint32_t> out;
+  for (const char* state : {"waiting", "printing", "held", "refused"}) {
+    const auto jobs = volume.host_files().list(HostPath() / "spool" / state);
+    if (!jobs) continue;  // nothing was ever printed
+    for (const auto& each : *jobs) out.insert(static_cast<std::uint32_t>(std::stoul(each.name)));
+  }
+  const auto printed = all_jobs(volume);
+  out.insert(printed.begin(), printed.end());
+  return out;
+}
 
 const std::vector<Operation>& operations() {
   static const std::vector<Operation> all = {
@@ -446,6 +513,37 @@ const std::vector<Operation>& operations() {
          return over(hand.volume.leavers().erase(keeper_at_the_box(), name));
        },
        Operation::Sort::steps},
+      {"submit a print job", submit_job, Operation::Sort::steps},
+      {"print a job", print_job, Operation::Sort::steps},
+      {"hold a job",
+       [](Hand& hand) {
+         return handle_job(hand, {print::JobState::waiting}, [](auto& spool, auto job) {
+           return spool.hold(keeper_at_the_box(), job, "The paper is out.");
+         });
+       },
+       Operation::Sort::steps},
+      {"release a job",
+       [](Hand& hand) {
+         return handle_job(hand, {print::JobState::held}, [](auto& spool, auto job) {
+           return spool.release(keeper_at_the_box(), job);
+         });
+       },
+       Operation::Sort::steps},
+      {"refuse a job",
+       [](Hand& hand) {
+         return handle_job(hand, {print::JobState::waiting, print::JobState::held},
+                           [](auto& spool, auto job) {
+                             return spool.refuse(keeper_at_the_box(), job, "It is too long.");
+                           });
+       },
+       Operation::Sort::steps},
+      {"cancel a job",
+       [](Hand& hand) {
+         return handle_job(
+             hand, {print::JobState::waiting, print::JobState::held, print::JobState::refused},
+             [](auto& spool, auto job) { return spool.cancel(keeper_at_the_box(), job); });
+       },
+       Operation::Sort::steps},
   };
   return all;
 }
@@ -486,6 +584,10 @@ void furnish(Volume& volume) {
   done(volume.files().remove(keeper, at("/public/gone")));
   done(volume.desk().send_notice(keeper, "robin", "The mill opens at two."));
   done(add_printout(hand));
+  for (int i = 0; i < 3; ++i) done(submit_job(hand));
+  done(handle_job(hand, {print::JobState::waiting}, [](auto& spool, auto job) {
+    return spool.hold(keeper_at_the_box(), job, "The paper is out.");
+  }));
   // A file with more of a past than is kept.
   for (int i = 0; i < 26; ++i) {
     auto upload = volume.files().save(keeper, at("/public/tide/table.txt"), {.replace = true});
@@ -586,6 +688,17 @@ std::string picture(Volume& volume) {
   }
   for (const auto& each : volume.years().steps()) {
     out += fmt::format("step {} by {}: {}\n", each.step, each.by, each.words);
+  }
+  // What is being received or printed is on its way between two states.
+  for (const char* state : {"waiting", "held", "refused"}) {
+    const HostPath place = HostPath() / "spool" / state;
+    const auto jobs = volume.host_files().list(place);
+    for (const auto& job : jobs ? *jobs : std::vector<HostEntry>()) {
+      const auto words = read_whole(volume.host_files(), place / job.name / "job.json", 1 << 16);
+      const auto data = read_whole(volume.host_files(), place / job.name / "data", 1 << 16);
+      out += fmt::format("job {} {} {} {:x}\n", state, job.name, words ? *words : "unreadable",
+                         std::hash<std::string>()(data ? *data : "none"));
+    }
   }
   for (const auto& each : volume.desk().printouts(keeper, true)) {
     out += fmt::format("printout {} {} {} {} {} {}\n", each.job, each.owner, each.title, each.pages,

@@ -4,11 +4,14 @@
 
 #include <cstdint>
 #include <functional>
+#include <memory>
 #include <random>
+#include <set>
 #include <string>
 #include <vector>
 
 #include "fs/volume.h"
+#include "print/spool.h"
 
 namespace stationer::test {
 
@@ -19,8 +22,15 @@ struct Hand {
   std::uint32_t last_job;  // a job's number comes only once
 
   Hand(fs::Volume& where, std::uint64_t seed)
-      : volume(where), random(seed), last_job(where.desk().last_printout()) {}
+      : volume(where), random(seed), last_job(where.desk().last_job()) {}
   std::uint64_t below(std::uint64_t limit) { return random() % limit; }
+  // The spool of that volume, opened when it is first asked for.
+  fs::Result<print::Spool*> spool();
+  // For what puts a job in its place without it; it is opened anew when it is asked for again.
+  void close_spool() { spool_.reset(); }
+
+ private:
+  std::unique_ptr<print::Spool> spool_;
 };
 
 struct Operation {
@@ -45,6 +55,9 @@ void furnish(fs::Volume& volume);
 // All that the keeper can see, with the contents; a line for everything. Doesn't wait for the disk
 // but to read.
 std::string picture(fs::Volume& volume);
+
+// The print jobs that are not lost: in the spool, or printed and not discarded.
+std::set<std::uint32_t> jobs_of(fs::Volume& volume);
 
 // The lines of `is` and `was` that the other does not have.
 std::string difference(const std::string& was, const std::string& is);
