@@ -7,6 +7,7 @@
 #include "admin/host.h"
 #include "print/charset.h"
 #include "print/font_subset.h"
+#include "print/language.h"
 #include "print/paper.h"
 #include "print/render.h"
 #include "print/settings.h"
@@ -22,6 +23,7 @@ struct Options {
   std::string output;
   std::string printer = "plain-80";
   std::string charset;
+  std::string language;
   std::string paper;
   std::string title;
   std::uint64_t most_pages = 0;  // 0: as many as the profile says
@@ -38,6 +40,11 @@ fs::Result<print::Settings> settings_of(const Options& options) {
     auto charset = print::find_charset(options.charset);
     if (!charset) return charset.error();
     settings.text.charset = *charset;
+  }
+  if (!options.language.empty()) {
+    auto language = print::find_language(options.language);
+    if (!language) return language.error();
+    settings.language = *language;
   }
   if (!options.paper.empty()) {
     auto paper = print::find_paper(options.paper);
@@ -112,6 +119,8 @@ fs::Status say_list(const std::string& what) {
     say_names(print::printer_profiles());
   } else if (what == "papers") {
     say_names(print::papers());
+  } else if (what == "languages") {
+    say_names(print::languages());
   } else {
     for (const auto& charset : print::charsets()) say(charset.name);
   }
@@ -138,6 +147,8 @@ void add_pdf_command(CLI::App& app, Program& program) {
       ->type_name("PROFILE");
   command.add_option("--charset", options->charset, "The character set, if not the printer's own")
       ->type_name("NAME");
+  command.add_option("--language", options->language, "What it is written in, if not plain text")
+      ->type_name("NAME");
   command.add_option("--paper", options->paper, "The paper, if not the printer's own")
       ->type_name("NAME");
   command.add_option("--title", options->title, "The PDF's title; else the name of the input")
@@ -149,9 +160,10 @@ void add_pdf_command(CLI::App& app, Program& program) {
                    "A carriage return also feeds a line, for lines that end in it alone");
   command.add_flag("--seven-bits", options->seven_bits, "The eighth bit is parity; leave it out");
   command
-      .add_option("--list", options->list, "Only list the printers, papers or charsets there are")
-      ->check(one_of({"printers", "papers", "charsets"}))
-      ->type_name("printers|papers|charsets");
+      .add_option("--list", options->list,
+                  "Only list the printers, languages, papers or charsets there are")
+      ->check(one_of({"printers", "languages", "papers", "charsets"}))
+      ->type_name("printers|languages|papers|charsets");
   run(command, program, [options]() -> fs::Status {
     if (!options->list.empty()) return say_list(options->list);
     if (options->output.empty()) throw WrongUsage("Name the input and the output: INPUT OUTPUT.");

@@ -27,7 +27,7 @@ constexpr std::int64_t most_pages_allowed = 10'000;
 
 fs::Result<Queue> read_queue(std::string_view name, const toml::table& table) {
   auto keys = fs::check_keys(table, fmt::format("queue.{}", name),
-                             {"title", "profile", "charset", "policy", "most_pages"});
+                             {"title", "profile", "charset", "language", "policy", "most_pages"});
   if (!keys) return keys.error();
   Queue queue;
   auto stored = fs::class_name(name);  // the same rule
@@ -51,6 +51,11 @@ fs::Result<Queue> read_queue(std::string_view name, const toml::table& table) {
   auto charset = find_charset(*charset_name);
   if (!charset) return fs::wrong_setting(*table.get("charset"), charset.error().message);
   queue.settings.text.charset = *charset;
+  auto language_name = fs::text_setting(table, "language", name_of(queue.settings.language));
+  if (!language_name) return language_name.error();
+  auto language = find_language(*language_name);
+  if (!language) return fs::wrong_setting(*table.get("language"), language.error().message);
+  queue.settings.language = *language;
   auto policy = fs::text_setting(table, "policy", "straight");
   if (!policy) return policy.error();
   const auto found = std::find_if(policies.begin(), policies.end(),

@@ -7,6 +7,7 @@
 //   title = "Plain paper"
 //   profile = "plain-80"        # one of printer_profiles()
 //   charset = "cp437"           # optional; else the profile's
+//   language = "listing"        # optional: what jobs are written in; one of languages()
 //   policy = "straight"         # "owner": held until its owner releases it; "leader": until a
 //                               # leader does
 //   most_pages = 200            # in one job

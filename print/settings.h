@@ -6,6 +6,7 @@
 #include <string_view>
 
 #include "fs/result.h"
+#include "print/language.h"
 #include "print/layout.h"
 #include "print/plain_text.h"
 
@@ -14,6 +15,7 @@ namespace stationer::print {
 struct Settings {
   Form form;
   PlainTextRules text;
+  Language language = Language::text;
 };
 
 struct PrinterProfile {

@@ -49,6 +49,8 @@ TEST_CASE("what pdf can't do is said, and leaves nothing") {
         std::string::npos);
   CHECK(keeper.failed("pdf tides.prn a.pdf --charset owl").find("Choose one of: ascii") !=
         std::string::npos);
+  CHECK(keeper.failed("pdf tides.prn a.pdf --language owl").find("Choose one of: text, listing") !=
+        std::string::npos);
   CHECK(keeper.names() == before);
   keeper.write("long.prn", std::string(3, '\x0c') + "x");
   CHECK(keeper.failed("pdf long.prn a.pdf --most-pages 2").find("more than 2 pages") !=
@@ -57,9 +59,20 @@ TEST_CASE("what pdf can't do is said, and leaves nothing") {
   CHECK(keeper.run("pdf long.prn a.pdf --most-pages 4").status == 0);
 }
 
+TEST_CASE("a listing's first column is not printed but moves the paper") {
+  Keeper keeper;
+  keeper.named = "";
+  keeper.write("rents.prn", "1PEG RENTS\n+PEG RENTS\n1END\n?\n");
+  const Said said = keeper.run("pdf rents.prn rents.pdf --printer listing-132 --language listing");
+  CHECK(said.status == 0);
+  CHECK(said.err.starts_with("2 pages, 11 characters"));
+  CHECK(said.err.find("1 unknown control code") != std::string::npos);
+}
+
 TEST_CASE("what there is to choose from is listed") {
   const Keeper keeper;
   CHECK(keeper.done("pdf --list printers").find("plain-80  ") == 0);
   CHECK(keeper.done("pdf --list papers").find("letter  ") != std::string::npos);
+  CHECK(keeper.done("pdf --list languages").find("listing  ") != std::string::npos);
   CHECK(keeper.done("pdf --list charsets").find("\ncp437\n") != std::string::npos);
 }

@@ -29,12 +29,15 @@ TEST_CASE("a volume that says nothing about queues has one") {
 TEST_CASE("queues are read from the settings") {
   const auto queues = read_queues(
       "[print]\nqueue = \"listing\"\n"
-      "[queue.listing]\nprofile = \"listing-132\"\ncharset = \"cp437\"\nmost_pages = 7\n"
+      "[queue.listing]\nprofile = \"listing-132\"\ncharset = \"cp437\"\n"
+      "language = \"listing\"\nmost_pages = 7\n"
       "[queue.essays]\ntitle = \"For marking\"\npolicy = \"leader\"\n");
   REQUIRE(queues);
   CHECK(queues->find("")->name == "listing");
   CHECK(queues->find("listing")->settings.text.charset == Charset::cp437);
   CHECK(queues->find("listing")->settings.text.most_pages == 7);
+  CHECK(queues->find("listing")->settings.language == Language::listing);
+  CHECK(queues->find("essays")->settings.language == Language::text);
   CHECK(queues->find("essays")->title == "For marking");
   CHECK(queues->find("essays")->policy == Policy::leader);
   CHECK(read_queues(new_queue_settings()));
@@ -45,6 +48,7 @@ TEST_CASE("what can't be right in the settings is told with its line") {
   CHECK(complaint("\n[queue.paper]\nprofile = \"x\"").find("plain-80") != std::string::npos);
   CHECK(complaint("[queue.paper]\npolicy = \"maybe\"").find("line 2") != std::string::npos);
   CHECK(complaint("[queue.paper]\ncharset = \"runes\"").find("line 2") != std::string::npos);
+  CHECK(complaint("[queue.paper]\nlanguage = \"owl\"").find("line 2") != std::string::npos);
   CHECK(complaint("[queue.paper]\nmost_pages = 0").find("line 2") != std::string::npos);
   CHECK(complaint("[queue.paper]\nmost_pages = \"many\"").find("line 2") != std::string::npos);
   CHECK(complaint("[queue.Paper]\n").find("line 1") != std::string::npos);

@@ -36,6 +36,19 @@ TEST_CASE("a job's report says what became of it") {
   CHECK(PdfReader(out).pages().size() == 2);
 }
 
+TEST_CASE("a listing's first column moves the paper whatever the rules for text are") {
+  Settings set = settings("listing-132");
+  set.language = Language::listing;
+  set.text.feed_returns = false;
+  set.text.return_feeds = true;
+  std::string_view job = "1PEG RENTS\r\n+PEG RENTS\r\n0low water\r\n?high water\r\n1end\r\n";
+  std::string out;
+  const Report report = render(from(job), set, metadata(), fonts(), to(out)).value();
+  CHECK(report.text.pages == 2);
+  CHECK(report.text.unknown_controls == 1);
+  CHECK(out.find("%PDF-") == 0);
+}
+
 TEST_CASE("invariant 5: a job that can't be printed says why") {
   std::string out;
   std::string_view job = "x";

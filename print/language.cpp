@@ -1,0 +1,31 @@
+#include "print/language.h"
+
+#include <array>
+
+#include "print/choice.h"
+
+namespace stationer::print {
+namespace {
+
+constexpr std::array<LanguageName, 2> names = {{
+    {Language::text, "text", "Plain text"},
+    {Language::listing, "listing", "Lines whose first column moves the paper and is not printed"},
+}};
+
+}  // namespace
+
+std::span<const LanguageName> languages() {
+  return names;
+}
+
+std::string_view name_of(Language language) {
+  return names[static_cast<std::size_t>(language)].name;
+}
+
+fs::Result<Language> find_language(std::string_view name) {
+  auto found = choose(languages(), name, "printer language");
+  if (!found) return found.error();
+  return found->language;
+}
+
+}  // namespace stationer::print

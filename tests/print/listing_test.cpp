@@ -1,0 +1,102 @@
+#include "print/listing.h"
+
+#include <string>
+#include <vector>
+
+#include "tests/print/pages.h"
+
+using namespace stationer;
+using namespace stationer::print;
+using namespace stationer::test;
+using namespace std::string_literals;
+
+namespace {
+
+using Pages = std::vector<std::string>;
+
+struct Listed {
+  Pages shown;
+  std::uint64_t unknown = 0;
+  bool operator==(const Listed&) const = default;
+};
+
+// On a form of 10 columns and 6 lines.
+Listed list_pieces(const std::vector<std::string_view>& pieces) {
+  Listed out;
+  PlainText text({}, lay_out(small_form()).value(), [&out](const Page& page) -> fs::Status {
+    out.shown.push_back(show(page));
+    return {};
+  });
+  Listing listing(text);
+  for (const std::string_view piece : pieces) REQUIRE(listing.feed(piece));
+  REQUIRE(listing.finish());
+  out.unknown = listing.unknown_controls();
+  return out;
+}
+
+Pages list(std::string_view bytes) {
+  return list_pieces({bytes}).shown;
+}
+
+// The same by plain text.
+Pages plain(std::string_view bytes) {
+  return print_text(bytes).shown;
+}
+
+}  // namespace
+
+TEST_CASE("the first column of a listing moves the paper and is not printed") {
+  // POSIX.1-2017, asa, OUTPUT FILES; the minus sign: common practice, no source.
+  CHECK(list("1A\n B\n0C\n+_\n-D\n") == plain("A\nB\n\nC\b_\n\n\nD"));
+}
+
+TEST_CASE("a 1 begins a page, and as the first makes no empty one") {
+  CHECK(list("1one\n1two\n two too\n") == plain("one\ftwo\ntwo too"));
+  CHECK(list("1one\n1\n1three\n") == plain("one\f\fthree"));
+  CHECK(list(" one\n1two\n") == plain("one\ftwo"));
+}
+
+TEST_CASE("a plus strikes over: bold, underlined, and as the first record a blank") {
+  CHECK(list(" total\n+total\n") == plain("total\rtotal"));
+  CHECK(list(" total\n+_____\n") == plain("total\r_____"));
+  CHECK(list("+total\n") == plain("total"));  // POSIX.1-2017, asa
+}
+
+TEST_CASE("the first record moves on from the first line") {
+  CHECK(list(" a\n") == plain("a"));
+  CHECK(list("0a\n") == plain("\na"));
+  CHECK(list("-a\n") == plain("\n\na"));
+}
+
+TEST_CASE("an empty record is a blank line") {
+  CHECK(list(" a\n\n b\n") == plain("a\n\nb"));
+  CHECK(list("\n a\n") == plain("\na"));
+  CHECK(list(" a\r\n\r\n b\r\n") == plain("a\n\nb"));
+}
+
+TEST_CASE("records end with LF or CR LF; a CR elsewhere returns") {
+  CHECK(list(" a\r\n b\r\n") == list(" a\n b\n"));
+  CHECK(list(" ab\rc\n") == plain("ab\rc"));
+  CHECK(list(" a") == plain("a"));
+}
+
+TEST_CASE("a listing as long as the page fills it and makes no empty one") {
+  CHECK(list("1a\n b\n c\n d\n e\n f\n1g\n") == plain("a\nb\nc\nd\ne\nf\fg"));
+  CHECK(list("1a\n b\n c\n d\n e\n f\n").size() == 1);
+}
+
+TEST_CASE("what means nothing in the first column moves as a blank does, and is counted") {
+  const Listed listed = list_pieces({" a\nxb\n7c\n"});
+  CHECK(listed.shown == plain("a\nb\nc"));
+  CHECK(listed.unknown == 2);
+}
+
+TEST_CASE("a listing cut anywhere gives the same pages") {
+  const std::string job = "1A\r\n B\r\n0C\r\n+_\r\n-D\n\n+x\n1last\r";
+  const Listed whole = list_pieces({job});
+  for (std::size_t at = 0; at <= job.size(); ++at) {
+    CAPTURE(at);
+    const std::string_view view = job;
+    CHECK(list_pieces({view.substr(0, at), view.substr(at)}) == whole);
+  }
+}
