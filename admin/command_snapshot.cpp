@@ -238,9 +238,7 @@ void add_restore(CLI::App& group, Program& program) {
 
 // A line for each path in a list of the answer.
 void say_each(const json::object& answer, std::string_view list, std::string_view what) {
-  const json::value* paths = answer.if_contains(list);
-  if (paths == nullptr) return;  // an older service
-  for (const auto& each : paths->as_array()) {
+  for (const auto& each : answer.at(list).as_array()) {
     if (const json::string* path = each.if_string()) say(std::string(what) + printable(*path));
   }
 }
