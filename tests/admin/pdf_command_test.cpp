@@ -65,7 +65,7 @@ TEST_CASE("a listing's first column is not printed but moves the paper") {
   keeper.write("rents.prn", "1PEG RENTS\n+PEG RENTS\n1END\n?\n");
   const Said said = keeper.run("pdf rents.prn rents.pdf --printer listing-132 --language listing");
   CHECK(said.status == 0);
-  CHECK(said.err.starts_with("2 pages, 11 characters"));
+  CHECK(said.err.starts_with("2 pages, 19 characters"));
   CHECK(said.err.find("1 unknown control code") != std::string::npos);
 }
 
