@@ -64,18 +64,22 @@ std::string title_of(const Options& options) {
   return std::string(last_part(options.input));
 }
 
-void say_report(const print::Report& report) {
-  std::string line =
-      counted(report.text.pages, "page") + ", " + counted(report.text.characters, "character");
+void say_report(const print::JobReport& report) {
+  std::string line = counted(report.pages, "page") + ", " + counted(report.characters, "character");
   const auto also = [&line](std::uint64_t count, const char* one, const char* many) {
     if (count > 0) line += ", " + counted(count, one, many);
   };
-  also(report.text.unreadable, "byte that is none of the character set",
+  also(report.unreadable, "byte that is none of the character set",
        "bytes that are none of the character set");
-  also(report.text.unknown_controls, "unknown control code", "unknown control codes");
-  also(report.text.escape_sequences, "escape sequence left out", "escape sequences left out");
+  also(report.unknown_controls, "unknown control code", "unknown control codes");
+  also(report.escape_sequences, "escape sequence left out", "escape sequences left out");
   also(report.missing_glyphs, "character without a shape", "characters without a shape");
   show_on_error(line + ".\n");
+  for (const print::UnknownCode& code : report.unknown) {
+    std::string bytes;
+    for (unsigned i = 0; i < code.size; ++i) bytes += fmt::format(" {:02X}", code.bytes[i]);
+    show_on_error(fmt::format("  unknown:{} at byte {}\n", bytes, code.offset));
+  }
 }
 
 fs::Status make_pdf(const Options& options) {

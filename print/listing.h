@@ -10,8 +10,8 @@
 // stands on the first line of the first page whatever moves the paper by less than a page; an empty
 // record is one with a blank.
 //
-// A byte machine between a job's bytes and the interpreter of plain text (print/plain_text.h),
-// whose rules must be that LF returns and CR does not feed. Its memory is a few bytes.
+// What each record moves is given on as format effectors to the interpreter of plain text
+// (print/plain_text.h).
 #pragma once
 
 #include <cstdint>
@@ -23,17 +23,15 @@
 
 namespace stationer::print {
 
-class Listing {
+class Listing final : public Interpreter {
  public:
-  // `text` must outlive this.
-  explicit Listing(PlainText& text) : text_(text) {}
+  // The first column alone moves the paper, whatever the rules say of CR and LF.
+  Listing(PlainTextRules rules, const Layout& layout, PageSink sink);
 
-  // Fails as PlainText::feed() does, and is not to be fed again then.
-  fs::Status feed(std::string_view bytes);
-  fs::Status finish();
-
-  // Records whose first column has no meaning.
-  std::uint64_t unknown_controls() const { return unknown_controls_; }
+  fs::Status feed(std::string_view bytes) override;
+  fs::Status finish() override;
+  // Its unknown controls are also records whose first column has no meaning.
+  JobReport report() const override;
 
  private:
   enum class At : std::uint8_t {
@@ -44,11 +42,12 @@ class Listing {
 
   std::string_view motion(char control);
 
-  PlainText& text_;
+  PlainText text_;
   std::string ready_;  // what one feed() gives on
   At at_ = At::control;
   bool first_ = true;
-  std::uint64_t unknown_controls_ = 0;
+  std::uint64_t offset_ = 0;  // of the byte being read
+  JobReport own_;             // the controls that mean nothing
 };
 
 }  // namespace stationer::print

@@ -20,10 +20,14 @@ constexpr bool has(Style style, Style part) {
   return (static_cast<unsigned>(style) & static_cast<unsigned>(part)) != 0;
 }
 
+// The colours of a printer's ribbon.
+enum class Ink : std::uint8_t { black, magenta, cyan, violet, yellow, red, green };
+
 // A Unicode character as it shows; a space is a character like others.
 struct Cell {
   char32_t character = U' ';
   Style style = Style::plain;
+  Ink ink = Ink::black;
 
   bool operator==(const Cell&) const = default;
 };
@@ -61,6 +65,22 @@ struct Rule {
   Units y = 0;
   Units width = 0;
   Units height = 0;
+  Ink ink = Ink::black;
+};
+
+// Dots on a grid: what needles struck as a picture. Its rows are in the page's bits, top row first,
+// each of (columns + 7) / 8 bytes, the leftmost dot in the highest bit; a 1 is a dot.
+struct Image {
+  Units x = 0;  // of the grid's top left corner
+  Units y = 0;
+  Units across = 0;  // from one dot to the next
+  Units down = 0;
+  std::uint32_t columns = 0;
+  std::uint32_t rows = 0;
+  Ink ink = Ink::black;
+  std::size_t first = 0;  // in the page's bits
+
+  std::size_t row_bytes() const { return (columns + 7) / 8; }
 };
 
 class Page {
@@ -72,8 +92,16 @@ class Page {
   }
   void add_mark(const Mark& mark) { marks_.push_back(mark); }
   void add_rule(const Rule& rule) { rules_.push_back(rule); }
+  // `bits` are the image's rows, whose place among the page's is found here.
+  void add_image(Image image, std::span<const std::uint8_t> bits) {
+    image.first = bits_.size();
+    images_.push_back(image);
+    bits_.insert(bits_.end(), bits.begin(), bits.end());
+  }
 
-  bool empty() const { return runs_.empty() && marks_.empty() && rules_.empty(); }
+  bool empty() const {
+    return runs_.empty() && marks_.empty() && rules_.empty() && images_.empty();
+  }
 
   // Makes the page blank, keeping its memory for the next one.
   void clear() {
@@ -81,13 +109,19 @@ class Page {
     cells_.clear();
     marks_.clear();
     rules_.clear();
+    images_.clear();
+    bits_.clear();
   }
 
   std::span<const Run> runs() const { return runs_; }
   std::span<const Mark> marks() const { return marks_; }
   std::span<const Rule> rules() const { return rules_; }
+  std::span<const Image> images() const { return images_; }
   std::span<const Cell> cells(const Run& run) const {
     return std::span(cells_).subspan(run.first, run.count);
+  }
+  std::span<const std::uint8_t> bits(const Image& image) const {
+    return std::span(bits_).subspan(image.first, image.row_bytes() * image.rows);
   }
 
  private:
@@ -95,6 +129,8 @@ class Page {
   std::vector<Cell> cells_;
   std::vector<Mark> marks_;
   std::vector<Rule> rules_;
+  std::vector<Image> images_;
+  std::vector<std::uint8_t> bits_;
 };
 
 }  // namespace stationer::print

@@ -2,8 +2,6 @@
 
 #include <algorithm>
 
-#include <fmt/format.h>
-
 namespace stationer::print {
 namespace {
 
@@ -30,13 +28,14 @@ bool is_control(char32_t character) {
 PlainText::PlainText(const PlainTextRules& rules, const Layout& layout, PageSink sink)
     : rules_(rules),
       layout_(layout),
-      sink_(std::move(sink)),
+      gate_(rules.most_pages, std::move(sink)),
       decoder_(rules.charset),
       line_cells_(static_cast<std::size_t>(layout.columns)) {}
 
 fs::Status PlainText::feed(std::string_view bytes) {
   for (const char byte : bytes) {
     if (ended_) break;
+    ++offset_;
     auto value = static_cast<std::uint8_t>(byte);
     if (rules_.seven_bits) value &= 0x7F;
     if (value >= 0x20 && value < 0x7F && decoder_.is_itself(value) && !escape_.inside() &&
@@ -97,8 +96,12 @@ fs::Status PlainText::control(char32_t code) {
         return {};
       }
       [[fallthrough]];
-    default: ++report_.unknown_controls; return {};
+    default: unknown(code); return {};
   }
+}
+
+void PlainText::unknown(char32_t code) {
+  report_.count_unknown({offset_ - 1, {static_cast<std::uint8_t>(code)}, 1});
 }
 
 fs::Status PlainText::graphic(char32_t character) {
@@ -153,7 +156,9 @@ fs::Status PlainText::feed_line() {
   head_ = Head::below;
   if (++line_ < layout_.lines) return {};
   head_ = Head::filled_page;
-  return page_.empty() ? skip_blank_page() : end_page();
+  if (!page_.empty()) return end_page();
+  line_ = 0;
+  return gate_.skip();
 }
 
 fs::Status PlainText::feed_form() {
@@ -221,32 +226,15 @@ void PlainText::underline() {
 
 fs::Status PlainText::end_page() {
   line_ = 0;
-  const Page blank;
-  for (; blank_pages_ > 0; --blank_pages_) {
-    if (fs::Status status = give(blank); !status) return status;
-  }
-  fs::Status status = give(page_);
+  fs::Status status = gate_.give(page_);
   page_.clear();
   return status;
 }
 
-fs::Status PlainText::skip_blank_page() {
-  line_ = 0;
-  ++blank_pages_;
-  return report_.pages + blank_pages_ > rules_.most_pages ? too_many_pages() : fs::Status{};
-}
-
-fs::Status PlainText::give(const Page& page) {
-  if (report_.pages == rules_.most_pages) return too_many_pages();
-  ++report_.pages;
-  return sink_(page);
-}
-
-fs::Status PlainText::too_many_pages() const {
-  return fs::Error{fs::Code::over_quota,
-                   fmt::format("The job has more than {} pages, which is the most that may be "
-                               "printed at once. Print it in parts, or ask for a higher limit.",
-                               rules_.most_pages)};
+JobReport PlainText::report() const {
+  JobReport report = report_;
+  report.pages = gate_.pages();
+  return report;
 }
 
 }  // namespace stationer::print

@@ -20,20 +20,18 @@
 #pragma once
 
 #include <cstdint>
-#include <functional>
 #include <string_view>
 #include <vector>
 
-#include "fs/result.h"
 #include "print/charset.h"
 #include "print/escape.h"
+#include "print/interpreter.h"
 #include "print/layout.h"
 #include "print/overstrike.h"
 #include "print/page.h"
+#include "print/page_gate.h"
 
 namespace stationer::print {
-
-using PageSink = std::function<fs::Status(const Page&)>;
 
 struct PlainTextRules {
   Charset charset = Charset::utf_8;
@@ -44,33 +42,18 @@ struct PlainTextRules {
   std::uint64_t most_pages = 1000;
 };
 
-// What a job amounted to, for accounting and for "why does it look like that?".
-struct PlainTextReport {
-  std::uint64_t pages = 0;
-  std::uint64_t characters = 0;        // printed ones; spaces aren't counted
-  std::uint64_t unreadable = 0;        // bytes that mean nothing in the character set
-  std::uint64_t unknown_controls = 0;  // control codes without a meaning in plain text
-  std::uint64_t escape_sequences = 0;  // skipped
-  std::uint64_t blots = 0;             // places with characters upon each other that make no sense;
-                                       // many of them tell of carriage returns without line feeds
-};
-
-class PlainText {
+class PlainText final : public Interpreter {
  public:
   PlainText(const PlainTextRules& rules, const Layout& layout, PageSink sink);
 
-  // Fails when the sink does, or with Code::over_quota at one page too many. Not to be fed again
-  // then.
-  fs::Status feed(std::string_view bytes);
-
-  // The job is complete: gives the last page, if anything is on it.
-  fs::Status finish();
-
-  const PlainTextReport& report() const { return report_; }
+  fs::Status feed(std::string_view bytes) override;
+  fs::Status finish() override;
+  JobReport report() const override;
 
  private:
   fs::Status put(std::uint8_t byte);
   fs::Status control(char32_t code);
+  void unknown(char32_t code);
   fs::Status graphic(char32_t character);
   void print(char32_t character);
   void strike(std::size_t column, char32_t character);
@@ -80,16 +63,14 @@ class PlainText {
   void resolve_overstrikes();
   void underline();
   fs::Status end_page();
-  fs::Status skip_blank_page();
-  fs::Status give(const Page& page);
-  fs::Status too_many_pages() const;
 
   const PlainTextRules rules_;
   const Layout layout_;
-  const PageSink sink_;
+  PageGate gate_;
   Decoder decoder_;
   EscapeSkipper escape_;
-  PlainTextReport report_;
+  std::uint64_t offset_ = 0;  // of the byte being read
+  JobReport report_;
 
   // The line being printed. Most have nothing struck over; only those that do take the longer way
   // by places_, which holds the line with all its strikes from then on.
@@ -100,7 +81,6 @@ class PlainText {
   int column_ = 0;  // layout_.columns when the next character has to wrap
   int line_ = 0;
   Page page_;
-  std::uint64_t blank_pages_ = 0;  // made by line feeds; given only if something follows them
 
   // How the head came to be where it is: at the top of a page, or below it.
   enum class Head : std::uint8_t { job_start, filled_page, form_feed, below };

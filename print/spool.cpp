@@ -511,7 +511,7 @@ Status Spool::print(const Job& job, const Queue& queue) {
   metadata.created = std::chrono::floor<std::chrono::seconds>(job.received);
   auto report = render(source, queue.settings, metadata, fonts_, sink);
   if (!report) return report.error();
-  if (report->text.pages == 0) return Error{Code::bad_input, "There was nothing to print in it."};
+  if (report->pages == 0) return Error{Code::bad_input, "There was nothing to print in it."};
   if (auto synced = (*pdf)->sync(); !synced) return synced;
 
   const HostPath path = printout_path(job);
@@ -524,7 +524,7 @@ Status Spool::print(const Job& job, const Queue& queue) {
   printout.queue = job.queue;
   printout.title = metadata.title;
   printout.source = job.source;
-  printout.pages = static_cast<std::uint32_t>(report->text.pages);
+  printout.pages = static_cast<std::uint32_t>(report->pages);
   printout.bytes = written;
   printout.printed = volume_.now();
   printout.path = path.text();

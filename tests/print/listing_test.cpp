@@ -23,14 +23,13 @@ struct Listed {
 // On a form of 10 columns and 6 lines.
 Listed list_pieces(const std::vector<std::string_view>& pieces) {
   Listed out;
-  PlainText text({}, lay_out(small_form()).value(), [&out](const Page& page) -> fs::Status {
+  Listing listing({}, lay_out(small_form()).value(), [&out](const Page& page) -> fs::Status {
     out.shown.push_back(show(page));
     return {};
   });
-  Listing listing(text);
   for (const std::string_view piece : pieces) REQUIRE(listing.feed(piece));
   REQUIRE(listing.finish());
-  out.unknown = listing.unknown_controls();
+  out.unknown = listing.report().unknown_controls;
   return out;
 }
 

@@ -22,7 +22,7 @@ std::string utf_8(std::u32string_view text);
 struct Printed {
   std::vector<std::string> shown;  // by page
   std::vector<std::string> text;
-  print::PlainTextReport report;
+  print::JobReport report;
   fs::Status status;
 };
 

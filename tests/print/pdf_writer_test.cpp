@@ -219,7 +219,7 @@ TEST_CASE("a printout of ten thousand pages takes no more memory than a short on
       bytes += piece.size();
       return {};
     };
-    CHECK(render(source, long_job, metadata(), fonts(), sink)->text.pages ==
+    CHECK(render(source, long_job, metadata(), fonts(), sink)->pages ==
           static_cast<std::uint64_t>(pages));
     return bytes;
   };

@@ -25,13 +25,14 @@ TEST_CASE("a job's report says what became of it") {
       "caf\xC3\xA9 \xE6\xBC\xA2\xE5\xAD\x97 \xFF\x01\x1B"
       "E\fb";
   std::string out;
-  const Report report =
+  const JobReport report =
       render(from(job), settings("plain-80"), metadata(), fonts(), to(out)).value();
-  CHECK(report.text.pages == 2);
-  CHECK(report.text.characters == 8);
-  CHECK(report.text.unreadable == 1);
-  CHECK(report.text.unknown_controls == 1);
-  CHECK(report.text.escape_sequences == 1);
+  CHECK(report.pages == 2);
+  CHECK(report.characters == 8);
+  CHECK(report.unreadable == 1);
+  CHECK(report.unknown_controls == 1);
+  CHECK(report.unknown == std::vector<UnknownCode>{{14, {0x01}, 1}});
+  CHECK(report.escape_sequences == 1);
   CHECK(report.missing_glyphs == 2);
   CHECK(PdfReader(out).pages().size() == 2);
 }
@@ -43,9 +44,9 @@ TEST_CASE("a listing's first column moves the paper whatever the rules for text 
   set.text.return_feeds = true;
   std::string_view job = "1PEG RENTS\r\n+PEG RENTS\r\n0low water\r\n?high water\r\n1end\r\n";
   std::string out;
-  const Report report = render(from(job), set, metadata(), fonts(), to(out)).value();
-  CHECK(report.text.pages == 2);
-  CHECK(report.text.unknown_controls == 1);
+  const JobReport report = render(from(job), set, metadata(), fonts(), to(out)).value();
+  CHECK(report.pages == 2);
+  CHECK(report.unknown == std::vector<UnknownCode>{{36, {'?'}, 1}});
   CHECK(out.find("%PDF-") == 0);
 }
 
