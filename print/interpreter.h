@@ -1,7 +1,7 @@
 // What every printer language is to whoever has a job: a byte machine that gives pages.
 //
-// Fed a job in pieces of any size it gives the same pages, each as soon as it is done; its memory is
-// bounded by one page. It knows no files, no fonts and no clock. print/interpreters.h makes one.
+// Fed a job in pieces of any size it gives the same pages, each as soon as it is done; its memory
+// is bounded by one page. It knows no files, no fonts and no clock. print/interpreters.h makes one.
 #pragma once
 
 #include <string_view>

@@ -10,8 +10,7 @@ namespace stationer::print {
 std::unique_ptr<Interpreter> make_interpreter(const Settings& settings, const Layout& layout,
                                               PageSink sink) {
   switch (settings.language) {
-    case Language::text:
-      return std::make_unique<PlainText>(settings.text, layout, std::move(sink));
+    case Language::text: return std::make_unique<PlainText>(settings.text, layout, std::move(sink));
     case Language::listing:
       return std::make_unique<Listing>(settings.text, layout, std::move(sink));
   }

@@ -27,8 +27,8 @@ fs::Result<JobReport> render(const ByteSource& source, const Settings& settings,
   if (!layout) return layout.error();
 
   PdfWriter writer(fonts, settings.form.paper, metadata, sink);
-  const auto interpreter = make_interpreter(
-      settings, *layout, [&writer](const Page& page) { return writer.add(page); });
+  const auto interpreter =
+      make_interpreter(settings, *layout, [&writer](const Page& page) { return writer.add(page); });
   if (const fs::Status done = interpret(source, *interpreter); !done) return done.error();
   if (const fs::Status done = writer.finish(); !done) return done.error();
   JobReport report = interpreter->report();
