@@ -68,17 +68,23 @@ struct Rule {
   Ink ink = Ink::black;
 };
 
+// How wide a dot is on the paper: the needles of a print head, which overlap their neighbours. Heads
+// of 9 pins have needles of 1/72 inch, those of 24 of 1/120 (from memory).
+inline constexpr Units needle_of_nine = inches(1, 72);
+inline constexpr Units needle_of_24 = inches(1, 120);
+
 // Dots on a grid: what needles struck as a picture. Its rows are in the page's bits, top row first,
 // each of (columns + 7) / 8 bytes, the leftmost dot in the highest bit; a 1 is a dot.
 struct Image {
-  Units x = 0;  // of the grid's top left corner
+  Units x = 0;  // the middle of the top left dot
   Units y = 0;
-  Units across = 0;  // from one dot to the next
+  Units across = 0;  // from one dot's middle to the next's
   Units down = 0;
   std::uint32_t columns = 0;
   std::uint32_t rows = 0;
   Ink ink = Ink::black;
-  std::size_t first = 0;  // in the page's bits
+  Units needle = needle_of_nine;  // a dot's diameter
+  std::size_t first = 0;          // in the page's bits
 
   std::size_t row_bytes() const { return (columns + 7) / 8; }
 };
