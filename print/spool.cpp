@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <array>
+#include <charconv>
 
 #include <fmt/chrono.h>
 #include <fmt/format.h>
@@ -60,6 +61,19 @@ HostPath printout_path(const Job& job) {
   const auto day = fmt::gmtime(std::chrono::system_clock::to_time_t(job.received));
   return HostPath() / "printouts" / fmt::format("{:%Y}", day) / fmt::format("{:%m}", day) /
          fmt::format("{:%d}", day) / fmt::format("{:06}-{}.pdf", job.number, slug(job.title));
+}
+
+std::string folder_name(std::uint32_t number) {
+  return fmt::format("{:06}", number);
+}
+// Nothing for what is no job's folder.
+std::optional<std::uint32_t> job_number(const fs::HostEntry& entry) {
+  std::uint32_t number = 0;
+  const char* end = entry.name.data() + entry.name.size();
+  const auto read = std::from_chars(entry.name.data(), end, number);
+  const bool is_job = entry.type == fs::HostEntry::Type::folder && read.ec == std::errc() &&
+                      read.ptr == end && entry.name == folder_name(number);
+  return is_job ? std::optional(number) : std::nullopt;
 }
 
 }  // namespace
@@ -223,18 +237,20 @@ void Spool::abandon(std::uint32_t number) {
 // ---- where jobs lie ----
 
 HostPath Spool::folder(JobState state, std::uint32_t number) const {
-  return spool_folder() / state_name(state) / fmt::format("{:06}", number);
+  return spool_folder() / state_name(state) / folder_name(number);
 }
 
 Status Spool::move(const Job& job, JobState from, JobState to) {
-  auto moved = files_.rename(folder(from, job.number), folder(to, job.number), false);
+  return move_folder(folder(from, job.number), folder(to, job.number));
+}
+
+Status Spool::move_folder(const HostPath& from, const HostPath& to) {
+  auto moved = files_.rename(from, to, false);
   if (!moved) return moved;
-  moved = files_.sync_folder(spool_folder() / state_name(to));
-  if (moved) moved = files_.sync_folder(spool_folder() / state_name(from));
+  moved = files_.sync_folder(to.folder());
+  if (moved) moved = files_.sync_folder(from.folder());
   // Whoever is told that it failed must find the job where it was.
-  if (!moved) {
-    static_cast<void>(files_.rename(folder(to, job.number), folder(from, job.number), false));
-  }
+  if (!moved) static_cast<void>(files_.rename(to, from, false));
   return moved;
 }
 
@@ -272,48 +288,82 @@ fs::Result<std::unique_ptr<Spool>> Spool::open(fs::Volume& volume, Queues queues
   return spool;
 }
 
+// A job as it was found: it may be in another state than that in which it lies.
+struct Spool::Found {
+  JobView view;
+  JobState lies_in;
+};
+
 Status Spool::recover() {
   last_number_ = volume_.desk().last_job();
-  std::vector<std::pair<JobState, fs::HostEntry>> found;
+  std::vector<Found> firsts;
+  std::vector<Found> doubles;
   for (const JobState state : states) {
     const HostPath place = spool_folder() / state_name(state);
     if (auto made = fs::make_folders(files_, place); !made) return made;
     auto entries = files_.list(place);
     if (!entries) return entries.error();
-    for (auto& entry : *entries) found.emplace_back(state, std::move(entry));
+    for (const auto& entry : *entries) {
+      const auto number = job_number(entry);
+      if (!number) continue;  // not ours; left alone
+      last_number_ = std::max(last_number_, *number);
+      if (state == JobState::receiving) {  // nobody was told it was taken
+        if (auto gone = remove_files(place / entry.name); !gone) return gone;
+        continue;
+      }
+      Found found = read_found(state, *number);
+      const bool first = jobs_.emplace(*number, found.view).second;
+      (first ? firsts : doubles).push_back(std::move(found));
+    }
   }
-  for (const auto& [state, entry] : found) {
-    if (auto done = recover_job(state, entry); !done) return done;
+  std::stable_sort(doubles.begin(), doubles.end(), [](const Found& a, const Found& b) {
+    return a.view.job.number < b.view.job.number;
+  });
+  for (Found& each : doubles) {
+    if (auto done = renumber(std::move(each)); !done) return done;
+  }
+  for (const Found& each : firsts) {
+    if (each.view.state == each.lies_in) continue;
+    if (auto moved = move(each.view.job, each.lies_in, each.view.state); !moved) return moved;
   }
   // A snapshot may hold a job that is newer than its rows.
   if (last_number_ == volume_.desk().last_job()) return {};
   return volume_.desk().take_job_number(last_number_).wait();
 }
 
-Status Spool::recover_job(JobState state, const fs::HostEntry& entry) {
-  const HostPath place = spool_folder() / state_name(state) / entry.name;
-  const bool is_job = entry.type == fs::HostEntry::Type::folder && entry.name.size() < 10 &&
-                      entry.name.find_first_not_of("0123456789") == std::string::npos;
-  if (!is_job) return {};  // not ours; left alone
-  const auto number = static_cast<std::uint32_t>(std::stoul(entry.name));
-  last_number_ = std::max(last_number_, number);
-  if (state == JobState::receiving) return remove_files(place);  // nobody was told it was taken
-
-  auto text = fs::read_whole(files_, place / "job.json", longest_description);
+Spool::Found Spool::read_found(JobState state, std::uint32_t number) {
+  auto text = fs::read_whole(files_, folder(state, number) / "job.json", longest_description);
   auto job = text ? read_job(*text) : fs::Result<Job>(text.error());
+  Found out{{job ? *job : Job(), state}, state};
+  out.view.job.number = number;  // its folder's name decides
   if (!job) {
-    Job unreadable;
-    unreadable.number = number;
-    unreadable.reason = "Its description was lost, so it can't be printed. Its bytes are kept.";
-    jobs_[number] = {unreadable, JobState::refused};
-    return state == JobState::refused ? Status() : move(unreadable, state, JobState::refused);
+    out.view.job.reason = "Its description was lost, so it can't be printed. Its bytes are kept.";
+    out.view.state = JobState::refused;
+  } else if (state == JobState::printing) {
+    out.view.state = JobState::waiting;
   }
-  JobView view{*job, state};
-  if (state == JobState::printing) {
-    if (auto moved = move(*job, JobState::printing, JobState::waiting); !moved) return moved;
-    view.state = JobState::waiting;
+  return out;
+}
+
+// The second gets a number of its own, and people decide whether it is to be printed, too.
+Status Spool::renumber(Found second) {
+  Job& job = second.view.job;
+  const HostPath from = folder(second.lies_in, job.number);
+  const std::uint32_t number = ++last_number_;
+  if (auto taken = volume_.desk().take_job_number(number).wait(); !taken) return taken;
+  if (second.view.state != JobState::refused) {
+    second.view.state = JobState::held;
+    job.reason = fmt::format(
+        "Two jobs had the number {}, so this one has another now. If it is not printed yet, it can "
+        "be released.",
+        job.number);
   }
-  jobs_[number] = std::move(view);
+  job.number = number;
+  if (auto written = fs::write_durably(files_, from / "job.json", write_job(job)); !written) {
+    return written;
+  }
+  if (auto moved = move_folder(from, folder(second.view.state, number)); !moved) return moved;
+  jobs_[number] = std::move(second.view);
   return {};
 }
 

@@ -10,6 +10,9 @@
 // In a job's folder: data, the bytes as they came; job.json, what is known of it (print/job.h);
 // while printing, printout.pdf. When that is complete it moves to printouts/YYYY/MM/DD/, a record
 // of it goes to the catalogue, and then the job's folder goes.
+//
+// Nothing of ours puts one number into two states, but who copies folders by hand may: the first of
+// them in the order above keeps it when the spool is opened, the others get new ones and are held.
 #pragma once
 
 #include <condition_variable>
@@ -118,11 +121,14 @@ class Spool {
   friend class Incoming;
   Spool(fs::Volume& volume, Queues queues, Fonts fonts);
   fs::Status recover();
-  fs::Status recover_job(JobState state, const fs::HostEntry& entry);
+  struct Found;
+  Found read_found(JobState state, std::uint32_t number);
+  fs::Status renumber(Found second);
   fs::Status accept(Job& job, fs::HostFile& data, JobState state);
   void drop_old_refusals();
   void abandon(std::uint32_t number);
   fs::Status move(const Job& job, JobState from, JobState to);
+  fs::Status move_folder(const fs::HostPath& from, const fs::HostPath& to);
   fs::Status move_with_reason(Job job, JobState from, JobState to, std::string reason);
   fs::Status discard(const Job& job, JobState state);
   fs::Result<std::optional<Job>> take_waiting();

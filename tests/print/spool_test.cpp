@@ -266,6 +266,64 @@ TEST_CASE("a job whose description was lost is refused, not forgotten") {
   CHECK(std::filesystem::exists(test.room.path() + "/spool/refused/000001/data"));
 }
 
+TEST_CASE("invariant 5: of jobs that have one number none is lost, and the spool opens") {
+  TestSpool test;
+  const fs::Caller robin = test.room.add("robin");
+  REQUIRE(*test.job(robin, "the first\f", "first") == 1);
+  REQUIRE(*test.job(robin, "the second\f", "second") == 2);
+  test.spool.reset();
+  namespace host = std::filesystem;
+  const host::path spool = test.room.path() + "/spool";
+  for (const char* other : {"printing", "held", "refused"}) {
+    host::copy(spool / "waiting/000001", spool / other / "000001", host::copy_options::recursive);
+  }
+  std::ofstream(spool / "held/000001/job.json") << "rubbish";
+  host::copy(spool / "waiting/000002", spool / "refused/000002", host::copy_options::recursive);
+  std::ofstream(spool / "waiting/000002/job.json") << "rubbish";
+  host::create_directory(spool / "printing/3");  // named as none of ours is
+  for (int opening = 0; opening < 3; ++opening) {
+    test.reopen();
+    const std::vector<std::pair<std::string, std::string>> expected = {
+        {"waiting", "the first\f"}, {"refused", "the second\f"}, {"held", "the first\f"},
+        {"refused", "the first\f"}, {"refused", "the first\f"},  {"refused", "the second\f"}};
+    CHECK(test.spool->jobs().size() == expected.size());
+    for (std::uint32_t number = 1; number <= expected.size(); ++number) {
+      INFO("job " << number);
+      const auto& [state, bytes] = expected[number - 1];
+      CHECK(test.state(number) == state);
+      CHECK(test.places(number) == 1);
+      const host::path data = spool / state / test.fmt_number(number) / "data";
+      CHECK(fs::read_outside_file(data, 100).value() == bytes);
+    }
+    CHECK(test.spool->job(3)->job.title == "first");
+    CHECK(test.spool->job(3)->job.reason.find("Two jobs had the number 1") == 0);
+  }
+  REQUIRE(test.spool->release(robin, 3));
+  CHECK(test.print_all() == 2);
+  CHECK(*test.job(robin, "the next") == 7);
+}
+
+TEST_CASE("invariant 5: an opening that fails amid jobs of one number is taken up again") {
+  for (long n = 1; n < 200; ++n) {
+    TestSpool test;
+    REQUIRE(*test.job(test.room.add("robin"), "the first\f", "first") == 1);
+    test.spool.reset();
+    const std::filesystem::path spool = test.room.path() + "/spool";
+    std::filesystem::copy(spool / "waiting/000001", spool / "printing/000001",
+                          std::filesystem::copy_options::recursive);
+    test.room.failure->fail_at = test.room.failure->calls + n;
+    static_cast<void>(test.try_open());
+    const bool struck = test.room.failure->failed;
+    test.room.failure->fail_at = 0;
+    INFO("call " << n);
+    test.reopen();
+    const auto jobs = test.spool->jobs();
+    CHECK(jobs.size() == 2);
+    for (const auto& each : jobs) CHECK(test.places(each.job.number) == 1);
+    if (!struck) break;
+  }
+}
+
 TEST_CASE("a job that is too large is refused while it comes") {
   TestSpool test;
   auto incoming = test.spool->receive("", "huge", fs::no_account, "", "test");
