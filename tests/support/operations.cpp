@@ -560,7 +560,7 @@ const std::vector<Operation>& operations() {
        },
        Operation::Sort::steps},
       {"take a snapshot", [](Hand& hand) { return over(hand.volume.snapshots().take("")); },
-       Operation::Sort::whole},
+       Operation::Sort::steps},
       {"bring work back out of a snapshot",
        [](Hand& hand) -> Ticket {
          const auto bin = hand.volume.files().bin(keeper_at_the_box());
