@@ -1,7 +1,10 @@
 #include "admin/host.h"
 
+#include <array>
+#include <atomic>
 #include <cerrno>
 #include <climits>
+#include <csignal>
 #include <cstdio>
 #include <cstring>
 #include <utility>
@@ -223,22 +226,51 @@ fs::Result<std::size_t> Input::read(std::span<char> into) const {
   return read_some(file_.number(), name_, into);
 }
 
-Output::Output(Descriptor file, std::string path, std::string aside, bool replace)
+namespace {
+
+// Where the newest Output lies until it is finished. Read by a signal's handler.
+std::atomic<const char*> unfinished = nullptr;
+static_assert(std::atomic<const char*>::is_always_lock_free);
+
+// Does only what signal-safety(7) lists, then lets the signal do what it would have done.
+extern "C" void take_unfinished_away(int signal) {
+  if (const char* path = unfinished.load()) ::unlink(path);
+  std::signal(signal, SIG_DFL);
+  ::raise(signal);
+}
+
+// Signals that are ignored, as under nohup, stay so.
+void guard_unfinished() {
+  static bool guarded = false;
+  if (std::exchange(guarded, true)) return;
+  for (const int signal : std::array{SIGINT, SIGTERM, SIGHUP}) {
+    struct sigaction action {};
+    if (::sigaction(signal, nullptr, &action) != 0 || action.sa_handler != SIG_DFL) continue;
+    action.sa_handler = take_unfinished_away;
+    ::sigaction(signal, &action, nullptr);
+  }
+}
+
+}  // namespace
+
+Output::Output(Descriptor file, std::string path, Aside aside, bool replace)
     : file_(std::move(file)), path_(std::move(path)), aside_(std::move(aside)), replace_(replace) {}
 
 Output::Output(Output&& other) noexcept
     : file_(std::move(other.file_)),
       path_(std::move(other.path_)),
-      aside_(std::exchange(other.aside_, {})),
+      aside_(std::move(other.aside_)),
       replace_(other.replace_) {}
 
 Output::~Output() {
-  if (!aside_.empty()) ::unlink(aside_.c_str());
+  if (!aside_) return;
+  ::unlink(aside_->c_str());
+  if (unfinished == aside_->c_str()) unfinished = nullptr;
 }
 
 fs::Result<Output> Output::create(const std::string& path, bool replace) {
   if (path == standard_name) {
-    return Output(Descriptor(STDOUT_FILENO), "standard output", "", true);
+    return Output(Descriptor(STDOUT_FILENO), "standard output", nullptr, true);
   }
   struct stat info {};
   const bool there = ::stat(path.c_str(), &info) == 0;
@@ -248,13 +280,18 @@ fs::Result<Output> Output::create(const std::string& path, bool replace) {
   if (there && !S_ISREG(info.st_mode)) {  // a device or a pipe
     Descriptor file(::open(path.c_str(), O_WRONLY | O_CLOEXEC));
     if (file.number() < 0) return host_error("opened", path, errno);
-    return Output(std::move(file), path, "", true);
+    return Output(std::move(file), path, nullptr, true);
   }
   if (there && !replace) return already_there(path);
-  const std::string aside = fmt::format("{}.{}.part", path, ::getpid());
-  Descriptor file(::open(aside.c_str(), O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0666));
-  if (file.number() < 0) return host_error("created", path, errno);
-  return Output(std::move(file), path, aside, replace);
+  auto aside = std::make_unique<const std::string>(fmt::format("{}.{}.part", path, ::getpid()));
+  guard_unfinished();
+  unfinished = aside->c_str();
+  Descriptor file(::open(aside->c_str(), O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0666));
+  if (file.number() < 0) {
+    unfinished = nullptr;
+    return host_error("created", path, errno);
+  }
+  return Output(std::move(file), path, std::move(aside), replace);
 }
 
 Status Output::write(std::string_view bytes) const {
@@ -262,13 +299,14 @@ Status Output::write(std::string_view bytes) const {
 }
 
 Status Output::finish() {
-  if (aside_.empty()) return {};
+  if (!aside_) return {};
   const unsigned how = replace_ ? 0 : RENAME_NOREPLACE;
-  int done = ::renameat2(AT_FDCWD, aside_.c_str(), AT_FDCWD, path_.c_str(), how);
+  int done = ::renameat2(AT_FDCWD, aside_->c_str(), AT_FDCWD, path_.c_str(), how);
   // Not every file system knows how to refuse: then what was looked at before has to do.
-  if (done != 0 && errno == EINVAL) done = ::rename(aside_.c_str(), path_.c_str());
+  if (done != 0 && errno == EINVAL) done = ::rename(aside_->c_str(), path_.c_str());
   if (done != 0) return errno == EEXIST ? already_there(path_) : host_error("named", path_, errno);
-  aside_.clear();
+  if (unfinished == aside_->c_str()) unfinished = nullptr;
+  aside_.reset();
   return {};
 }
 

@@ -3,6 +3,7 @@
 #pragma once
 
 #include <cstdint>
+#include <memory>
 #include <optional>
 #include <span>
 #include <string>
@@ -74,7 +75,8 @@ class Input {
 };
 
 // A file to write; "-" is standard output. A plain file gets its name in finish() and not before,
-// so that no half a file is taken for a whole one; letting it go leaves nothing.
+// so that no half a file is taken for a whole one. Letting it go leaves nothing, nor does Ctrl-C or
+// another signal that ends the program, of the newest one.
 class Output {
  public:
   // With replace false, Code::exists when there is something of that name.
@@ -87,11 +89,13 @@ class Output {
   fs::Status finish();
 
  private:
-  Output(Descriptor file, std::string path, std::string aside, bool replace);
+  // Where it lies until finish(); a place in memory that stays, for a signal.
+  using Aside = std::unique_ptr<const std::string>;
+  Output(Descriptor file, std::string path, Aside aside, bool replace);
 
   Descriptor file_;
   std::string path_;
-  std::string aside_;  // where it lies until finish(); empty: it is written in place
+  Aside aside_;  // null: it is written in place
   bool replace_;
 };
 

@@ -1,9 +1,12 @@
 // The keeper's own files.
 #include "admin/host.h"
 
+#include <csignal>
 #include <filesystem>
 
 #include <catch2/catch.hpp>
+#include <sys/wait.h>
+#include <unistd.h>
 
 #include "tests/admin/process.h"
 
@@ -46,6 +49,30 @@ TEST_CASE("what is there is replaced only when that is asked for, also when it c
   CHECK(keeper.read("a") == "before");
   REQUIRE(output->finish());
   CHECK(keeper.read("a") == "after");
+}
+
+TEST_CASE("Ctrl-C and its like leave nothing of an output, and end the program as they always do") {
+  const Keeper keeper;
+  keeper.write("a", "before");
+  for (const int signal : {SIGINT, SIGTERM, SIGHUP}) {
+    INFO(signal);
+    const pid_t child = ::fork();
+    if (child == 0) {
+      auto earlier = Output::create(keeper / "earlier", false);
+      const bool finished = earlier && earlier->write("whole") && earlier->finish();
+      auto output = Output::create(keeper / "a", true);
+      if (finished && output && output->write("half")) ::raise(signal);
+      ::_exit(1);
+    }
+    REQUIRE(child > 0);
+    int status = 0;
+    REQUIRE(::waitpid(child, &status, 0) == child);
+    CHECK(WIFSIGNALED(status));
+    CHECK(WTERMSIG(status) == signal);
+    CHECK(keeper.names() == std::vector<std::string>{"a", "earlier"});
+    CHECK(keeper.read("a") == "before");
+    std::filesystem::remove(keeper / "earlier");
+  }
 }
 
 TEST_CASE("what can't be written says so") {
