@@ -107,6 +107,19 @@ void add_set(CLI::App& group, Program& program) {
   });
 }
 
+void add_ordinary(CLI::App& group, Program& program) {
+  const auto path = std::make_shared<std::string>();
+  CLI::App& command = add_command(
+      group, "ordinary",
+      "Make a hand-in folder an ordinary one that its class looks into. What was handed in stays "
+      "there, for leaders only, and receipts stay; with set it takes work again",
+      "stationer hand-in ordinary /classes/evening/week2");
+  add_argument(command, "FOLDER", *path, "The hand-in folder");
+  run(command, program, [path](Channel& channel) {
+    return status_of(channel.call("handin.ordinary", {{"path", *path}}));
+  });
+}
+
 // What was copied where, and what was not.
 fs::Status say_carried(Channel& channel, std::string_view method, json::object params,
                        bool as_json) {
@@ -180,6 +193,7 @@ void add_hand_in_commands(CLI::App& app, Program& program) {
   add_list(group, program);
   add_show(group, program);
   add_set(group, program);
+  add_ordinary(group, program);
   add_collect(group, program);
   add_back(group, program);
 }

@@ -19,6 +19,15 @@ void say_archive(const json::object& made) {
                   server::counted(number_of(made, "printouts"), "printout")));
 }
 
+// What leaving does not move.
+void say_kept(const json::object& made) {
+  const auto kept = number_of(made, "kept");
+  if (kept == 0) return;
+  say(fmt::format("  {} the keep bit, and {} where it is until that is cleared",
+                  kept == 1 ? "1 of theirs has" : fmt::format("{} of theirs have", kept),
+                  kept == 1 ? "stays" : "each stays"));
+}
+
 void add_export(CLI::App& group, Program& program) {
   struct Options {
     std::string name;
@@ -28,7 +37,8 @@ void add_export(CLI::App& group, Program& program) {
   CLI::App& command = add_command(
       group, "export",
       "Put all there is of one person into one archive in the volume, and say where: their files, "
-      "printouts and notices, what is known of the account, and what the journal says of them. tar "
+      "what they handed in, printouts and notices, what is known of the account, and what the "
+      "journal says of them. tar "
       "and zstd unpack it",
       "stationer account export robin");
   add_argument(command, "NAME", options->name, "The account");
@@ -50,7 +60,9 @@ void add_leave(CLI::App& group, Program& program) {
   CLI::App& command = add_command(
       group, "leave",
       "Let people leave: each one's work goes into an archive, which is read back, and the account "
-      "is closed. Their files go to the bin later. Opening the account takes that back",
+      "is closed. Their files go to the bin later, but for those with the keep bit. Opening the "
+      "account takes "
+      "that back",
       "stationer account leave sorrel teasel --after 2027-08-31");
   add_argument(command, "NAME", options->names, "The accounts");
   command
@@ -64,6 +76,7 @@ void add_leave(CLI::App& group, Program& program) {
       auto made = channel.call("account.leave", std::move(params));
       if (!made) return made.error();
       say_archive(*made);
+      say_kept(*made);
       return {};
     });
   });

@@ -15,6 +15,10 @@
 namespace stationer::fs {
 namespace {
 
+// The keep bit binds the stations and the keeper's commands. On the host its owner does as they
+// please, and the journal says what was kept.
+constexpr std::string_view kept_in_vain = "; it had the keep bit";
+
 Error busy(const HostPath& path) {
   return {Code::busy, fmt::format("\"{}\" is still being written; it is taken in once it is whole.",
                                   path.text())};
@@ -198,7 +202,8 @@ Result<bool> take_contents(Engine& engine, const Caller& caller, NodeId file) {
       return {};
     }
     change.journal(caller, "changed on the host", path.text(),
-                   fmt::format("{} bytes before, {} now", node.size, reading->size));
+                   fmt::format("{} bytes before, {} now{}", node.size, reading->size,
+                               node.access.has(Access::keep) ? kept_in_vain : ""));
     node.size = reading->size;
     node.content = engine.new_content();
     change.put(node);
@@ -300,6 +305,7 @@ Result<std::string> take_away(Engine& engine, const Caller& caller, NodeId id) {
       change.journal(caller, "gone from the host", path.text(), "the folder was made again");
       return {};
     }
+    const std::string_view in_vain = node.access.has(Access::keep) ? kept_in_vain : "";
     const auto versions = versions_of(state, id);
     if (!node.folder && state.account(node.owner) != nullptr) {
       leave_notice(
@@ -314,15 +320,16 @@ Result<std::string> take_away(Engine& engine, const Caller& caller, NodeId id) {
       track_soft_limit(change, node.owner);
       sentence = node.folder ? "The folder is gone from the tree, too."
                              : "Its contents are gone with it; there was no former one to keep.";
-      change.journal(
-          caller, "gone from the host", path.text(),
-          node.folder ? "a folder" : fmt::format("{} bytes, with no former content", node.size));
+      change.journal(caller, "gone from the host", path.text(),
+                     node.folder
+                         ? "a folder"
+                         : fmt::format("{} bytes, with no former content{}", node.size, in_vain));
       return {};
     }
     const Version newest = versions.back();
     change.journal(caller, "gone from the host", path.text(),
-                   fmt::format("{} bytes; what it was before, {} bytes, is in the bin", node.size,
-                               newest.size));
+                   fmt::format("{} bytes; what it was before, {} bytes, is in the bin{}", node.size,
+                               newest.size, in_vain));
     sentence = "What it was before is in the bin.";
     change.put(
         BinEntry{id, node.owner, no_account, change.now(), Files::path_of(state, id).text()});
@@ -335,7 +342,6 @@ Result<std::string> take_away(Engine& engine, const Caller& caller, NodeId id) {
     node.entry_point = newest.entry_point;
     node.modified = newest.saved;
     node.name = bin_name(id, node.name);
-    node.alias.clear();
     node.parent = bin_root;
     change.put(node);
     track_soft_limit(change, node.owner);

@@ -26,9 +26,6 @@ constexpr std::size_t deepest = 64;
 constexpr std::size_t least_vanishing = 10;
 constexpr std::string_view look_first =
     "nothing, because something that may hold what was saved can't be read; see to that first";
-constexpr std::string_view mount_it =
-    "nothing, because most of the volume is missing: see that its disk is mounted; if it is gone "
-    "for good, run stationer check --repair --accept-loss";
 
 class Host {
  public:
@@ -54,9 +51,12 @@ class Host {
     for (const Changed& each : changed_) tell_changed(each, out);
     for (auto& each : others_) out.push_back(std::move(each));
     for (const auto& each : strays_) tell_stray(each, out);
-    if (auto kept = check_versions(out); !kept) return kept.error();
-    if (auto printed = check_printouts(out); !printed) return printed.error();
-    if (auto strays = check_stray_printouts(out); !strays) return strays.error();
+    if (auto kept = check_versions(engine_, options_.caller, vanished_, report_, out); !kept) {
+      return kept.error();
+    }
+    if (auto printed = check_printouts(engine_, options_.caller, out); !printed) {
+      return printed.error();
+    }
     return out;
   }
 
@@ -157,7 +157,9 @@ class Host {
                            fmt::format("On the host something else is where this {} should be.",
                                        known->node.folder ? "folder" : "file"),
                            "what is in the way goes to rescued/, and then it is looked for",
-                           [this, id = each.node, path = each.path] { return rescue(id, path); });
+                           [this, id = each.node, path = each.path] {
+                             return move_to_rescued(engine_, options_.caller, id, path);
+                           });
     } else if (known->node.folder) {
       missing_folders_.push_back(each.node);
     } else {
@@ -386,7 +388,7 @@ class Host {
                                    "back from \"{}\"",
                                    source->path.text()),
                        [this, id = each.id, path = known->path, source = *source] {
-                         auto moved = rescue(id, path);
+                         auto moved = move_to_rescued(engine_, options_.caller, id, path);
                          return moved ? bring_back(id, source) : moved;
                        });
     } else if (unsure_) {
@@ -419,8 +421,9 @@ class Host {
                        "it becomes part of the tree", [this, each] { return adopt(each); });
     } else {
       out.emplace_back(Kind::stray, each.there.path.text(), std::move(sentence),
-                       "it goes to rescued/ in the volume",
-                       [this, path = each.there.path] { return rescue(no_node, path); });
+                       "it goes to rescued/ in the volume", [this, path = each.there.path] {
+                         return move_to_rescued(engine_, options_.caller, no_node, path);
+                       });
     }
   }
 
@@ -429,35 +432,6 @@ class Host {
     if (!there) return there.error();
     if (!*there) return {};  // it was what something missing needed
     return take_in(engine_, options_.caller, each.folder, each.there);
-  }
-
-  // What looks at the host next should find it as it is to be. What is logged is done, though, even
-  // if it can't be put in its place now.
-  Status in_place(Status done) {
-    if (done) static_cast<void>(engine_.drain());
-    return done;
-  }
-
-  // Moves what lies at `path` to rescued/; with a node given, only while that node belongs there.
-  Status rescue(NodeId node, const HostPath& path) {
-    auto there = engine_.files().look(path);
-    if (!there) return there.error();
-    if (!*there) return {};
-    auto place = rescue_place(engine_, path.name());
-    if (!place) return place.error();
-    if (auto made = make_folders(engine_.files(), place->folder()); !made) return made;
-    auto done = change_now(engine_, [&](Transaction& change) -> Status {
-      const State& state = change.state();
-      const bool right =
-          node == no_node || (state.tree.has(node) && Engine::host_path(state, node) == path);
-      if (!right || engine_.awaits_move(path)) {
-        return Error{Code::busy, fmt::format("\"{}\" is being changed.", path.text())};
-      }
-      change.journal(options_.caller, "repaired", path.text(), "moved to " + place->text());
-      change.deed(MovePath{path, *place});
-      return {};
-    });
-    return in_place(done);
   }
 
   Status bring_back(NodeId id, const Source& source) {
@@ -479,7 +453,7 @@ class Host {
         change.journal(options_.caller, "repaired", known->path.text(), words);
         return {};
       });
-      return in_place(done);
+      return in_place(engine_, done);
     }
     const ContentId content = engine_.new_content();
     if (auto copied = copy(**there, content); !copied) return copied;
@@ -541,220 +515,6 @@ class Host {
           track_soft_limit(change, now.owner);
           return {};
         });
-  }
-
-  // Former contents, and what else lies among them.
-  Status check_versions(Problems& out) {
-    const auto versions = engine_.read([](const State& state) { return state.versions; });
-    for (const auto& [key, row] : versions) {
-      if (auto checked = check_version(row, out); !checked) return checked;
-    }
-    const HostPath folder = HostPath() / "versions";
-    auto entries = engine_.files().list(folder);
-    if (!entries) return entries.error();
-    const auto known = engine_.read([](const State& state) {
-      std::set<std::string> names;
-      for (const auto& [key, row] : state.versions) {
-        names.emplace(version_path(row.content, row.name).name());
-      }
-      return names;
-    });
-    for (const auto& entry : *entries) {
-      const HostPath path = folder / entry.name;
-      // One that was thinned out since it was listed is gone once all is settled.
-      if (known.count(entry.name) != 0) continue;
-      if (auto settled = engine_.drain(); !settled) return settled;
-      auto there = engine_.files().look(path);
-      if (!there) return there.error();
-      if (!*there) continue;
-      if (entry.type == HostEntry::Type::other) {
-        out.emplace_back(Kind::strange, path.text(), "This is a link or a device.",
-                         "it is left alone; take it away yourself");
-        continue;
-      }
-      out.emplace_back(Kind::stray, path.text(), "No file had this as a former content.",
-                       "it goes to rescued/ in the volume",
-                       [this, path] { return rescue(no_node, path); });
-    }
-    return {};
-  }
-
-  Status check_version(const Version& row, Problems& out) {
-    const HostPath path = version_path(row.content, row.name);
-    const auto is_there = [&] {
-      return engine_.read([&](const State& state) {
-        return state.versions.count({row.node, row.content}) != 0;
-      });
-    };
-    std::string sentence;
-    bool has_file = false;
-    auto content = engine_.open_version([&](const State& state) -> Result<Version> {
-      const auto found = state.versions.find({row.node, row.content});
-      if (found == state.versions.end()) return Error{Code::not_found, ""};
-      return found->second;
-    });
-    if (!content) {
-      if (content.error().code == Code::not_found) return {};
-      auto there = engine_.files().look(path);
-      if (!there) return there.error();
-      has_file = there->has_value();
-      if (has_file) {
-        out.emplace_back(Kind::missing, path.text(), content.error().message,
-                         "nothing, because it can't be read; look at its rights and at the disk");
-        return {};
-      }
-      sentence = "This former content of a file is not on the host.";
-    } else {
-      auto saved = engine_.catalog().digest(row.content);
-      if (!saved) return saved.error();
-      const auto hashed = hash_content(*content);
-      if (!hashed) {
-        out.emplace_back(Kind::missing, path.text(), hashed.error().message,
-                         "nothing, because it can't be read; look at its rights and at the disk");
-        return {};
-      }
-      const Hash hash = hashed->hash;
-      const std::uint64_t size = hashed->size;
-      report_.bytes += size;
-      if (size == row.size && *saved && **saved == hash) return {};
-      if (auto settled = engine_.drain(); !settled) return settled;
-      saved = engine_.catalog().digest(row.content);
-      if (!saved) return saved.error();
-      if (size == row.size && *saved && **saved == hash) return {};
-      if (size == row.size && !*saved) {
-        if (!is_there()) return {};
-        out.emplace_back(
-            Kind::catalogue, path.text(), "No hash is kept for it, so nobody can tell damage.",
-            "its hash is computed from what is there", [this, row, hash, path] {
-              return change_now(engine_, [&](Transaction& change) -> Status {
-                if (change.state().versions.count({row.node, row.content}) == 0) {
-                  return {};
-                }
-                change.put(Digest{row.content, hash});
-                change.journal(options_.caller, "repaired", path.text(), "hash computed");
-                return {};
-              });
-            });
-        return {};
-      }
-      has_file = true;
-      sentence = "This former content of a file is not what was saved.";
-    }
-    if (!is_there()) return {};
-    const std::string remedy = has_file
-                                   ? "it goes to rescued/, and the file's history is without it"
-                                   : "the file's history is without it";
-    std::function<Status()> mend;
-    if (!vanished_) {
-      mend = [this, row, path, has_file] {
-        if (has_file) {
-          if (auto moved = rescue(no_node, path); !moved) return moved;
-        }
-        return change_now(engine_, [&](Transaction& change) -> Status {
-          if (change.state().versions.count({row.node, row.content}) == 0) return {};
-          change.drop(row);
-          change.drop(Digest{row.content, {}});
-          change.journal(options_.caller, "repaired", path.text(),
-                         fmt::format("a former content of {} bytes left the history", row.size));
-          return {};
-        });
-      };
-    }
-    out.emplace_back(has_file ? Kind::changed : Kind::missing, path.text(), std::move(sentence),
-                     vanished_ ? std::string(mount_it) : remedy, std::move(mend));
-    return {};
-  }
-
-  bool is_printout(const HostPath& path) {
-    return engine_.read([&](const State& state) {
-      return std::any_of(state.printouts.begin(), state.printouts.end(),
-                         [&](const auto& each) { return each.second.path == path.text(); });
-    });
-  }
-
-  // A job's PDF is put in place before the printout is known; the job is in the spool until then.
-  Result<bool> is_being_printed(const HostPath& path) {
-    const std::string_view job = path.name().substr(0, path.name().find('-'));
-    if (!is_host_name(job)) return false;
-    auto states = engine_.files().list(HostPath() / "spool");
-    if (!states) return states.error();
-    for (const auto& state : *states) {
-      auto there = engine_.files().look(HostPath() / "spool" / state.name / job);
-      if (there && *there) return true;
-    }
-    return false;
-  }
-
-  Status check_stray_printouts(Problems& out) {
-    auto known = engine_.read([](const State& state) {
-      std::set<std::string> paths;
-      for (const auto& [job, row] : state.printouts) paths.insert(row.path);
-      return paths;
-    });
-    std::vector<HostPath> folders{HostPath() / "printouts"};
-    std::vector<HostPath> suspects;
-    while (!folders.empty()) {
-      const HostPath folder = folders.back();
-      folders.pop_back();
-      auto entries = engine_.files().list(folder);
-      if (!entries) {
-        out.emplace_back(Kind::missing, folder.text(), entries.error().message,
-                         "nothing, because it can't be read; look at its rights and at the disk");
-        continue;
-      }
-      for (const auto& entry : *entries) {
-        const HostPath path = folder / entry.name;
-        if (entry.type == HostEntry::Type::folder) folders.push_back(path);
-        if (entry.type == HostEntry::Type::other) {
-          out.emplace_back(Kind::strange, path.text(), "This is a link or a device.",
-                           "it is left alone; take it away yourself");
-        }
-        if (entry.type == HostEntry::Type::file && known.count(path.text()) == 0) {
-          suspects.push_back(path);
-        }
-      }
-    }
-    if (suspects.empty()) return {};
-    // One that was discarded since is gone once all is settled.
-    if (auto settled = engine_.drain(); !settled) return settled;
-    for (const HostPath& path : suspects) {
-      auto printing = is_being_printed(path);
-      if (!printing) return printing.error();
-      if (*printing || is_printout(path)) continue;
-      auto there = engine_.files().look(path);
-      if (!there) return there.error();
-      if (!*there) continue;
-      out.emplace_back(Kind::stray, path.text(), "No printout is known that has this as its PDF.",
-                       "it goes to rescued/ in the volume",
-                       [this, path] { return rescue(no_node, path); });
-    }
-    return {};
-  }
-
-  Status check_printouts(Problems& out) {
-    const auto printouts = engine_.read([](const State& state) { return state.printouts; });
-    for (const auto& [job, row] : printouts) {
-      auto path = HostPath::from_record(row.path);
-      bool there = false;
-      if (path) {
-        auto look = engine_.files().look(*path);
-        if (!look && look.error().code != Code::damaged) return look.error();
-        there = look && *look && (*look)->type == HostEntry::Type::file;
-      }
-      if (there) continue;
-      out.emplace_back(
-          Kind::missing, row.path, "This printout's PDF is not on the host.",
-          "it goes from the tray, and the journal says so; print it once more", [this, row = row] {
-            return change_now(engine_, [&](Transaction& change) -> Status {
-              if (change.state().printouts.count(row.job) == 0) return {};
-              change.drop(row);
-              change.journal(options_.caller, "repaired", row.path,
-                             fmt::format("printout {} \"{}\" was lost", row.job, row.title));
-              return {};
-            });
-          });
-    }
-    return {};
   }
 
   Engine& engine_;

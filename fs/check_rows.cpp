@@ -22,7 +22,8 @@ constexpr std::size_t slice = 4096;
 
 class Rows {
  public:
-  Rows(Engine& engine, const Caller& caller) : engine_(engine), caller_(caller) {}
+  Rows(Engine& engine, const Caller& caller)
+      : engine_(engine), caller_(caller), problems_(engine, caller) {}
 
   Result<Problems> run() {
     check_log();
@@ -31,38 +32,25 @@ class Rows {
     check_shared_contents();
     engine_.read([&](const State& state) {
       check_bin(state);
-      check_people(state);
-      check_desk(state);
+      check_people_rows(state, problems_);
       check_usage(state);
       check_history(state);
       return 0;
     });
     if (auto done = check_memory(); !done) return done.error();
-    // A hash may be of what nobody can see yet.
+    // A hash or a receipt may be of what nobody can see yet.
     if (!unseen_) {
+      engine_.read([&](const State& state) {
+        check_hand_in_rows(state, problems_);
+        return 0;
+      });
       if (auto done = check_digests(); !done) return done.error();
     }
     if (auto done = check_journal(); !done) return done.error();
-    return std::move(problems_);
+    return std::move(problems_.all);
   }
 
  private:
-  using Make = std::function<Status(Transaction&)>;
-
-  // One whose mending is a change, which the journal tells. What it mends may have changed or gone
-  // since it was found: `make` looks again.
-  void problem(std::string path, std::string sentence, std::string remedy, Make make) {
-    auto mend = [this_engine = &engine_, caller = caller_, path, remedy, make = std::move(make)] {
-      return change_now(*this_engine, [&](Transaction& change) -> Status {
-        if (auto made = make(change); !made) return made;
-        change.journal(caller, "repaired", path, remedy);
-        return {};
-      });
-    };
-    problems_.emplace_back(Kind::catalogue, std::move(path), std::move(sentence), std::move(remedy),
-                           std::move(mend));
-  }
-
   // Changes the row of a node that is still there.
   static Status amend(Transaction& change, NodeId id, const std::function<void(Node&)>& edit) {
     if (!change.state().tree.has(id)) return {};
@@ -102,15 +90,15 @@ class Rows {
     const HostPath folder = HostPath() / "log";
     auto entries = engine_.files().list(folder);
     if (!entries) {
-      problems_.emplace_back(Kind::catalogue, folder.text(), entries.error().message,
-                             "make a copy of the volume now, and look at the disk");
+      problems_.all.emplace_back(Kind::catalogue, folder.text(), entries.error().message,
+                                 "make a copy of the volume now, and look at the disk");
       return;
     }
     for (const auto& entry : *entries) {
       auto read = read_through(engine_.files(), folder / entry.name);
       if (read || read.error().code == Code::not_found) continue;
-      problems_.emplace_back(Kind::catalogue, "log/" + entry.name, read.error().message,
-                             "make a copy of the volume now, and look at the disk");
+      problems_.all.emplace_back(Kind::catalogue, "log/" + entry.name, read.error().message,
+                                 "make a copy of the volume now, and look at the disk");
     }
   }
 
@@ -129,11 +117,11 @@ class Rows {
         const Node* node = next.back();
         next.pop_back();
         if (waiting.erase(node->id) == 0) continue;
-        problem(node->name.empty() || !is_utf8(node->name) ? "catalog.db" : node->name,
-                fmt::format("This {} (node {}) hangs in no folder, so nobody can see it.",
-                            node->folder ? "folder" : "file", number(node->id)),
-                "it goes back to its folder, or else to /found",
-                [lost = *node](Transaction& change) { return put_back(change, lost); });
+        problems_.add(node->name.empty() || !is_utf8(node->name) ? "catalog.db" : node->name,
+                      fmt::format("This {} (node {}) hangs in no folder, so nobody can see it.",
+                                  node->folder ? "folder" : "file", number(node->id)),
+                      "it goes back to its folder, or else to /found",
+                      [lost = *node](Transaction& change) { return put_back(change, lost); });
         for (const Node* child : below[node->id]) next.push_back(child);
       }
     };
@@ -168,20 +156,20 @@ class Rows {
       const Node node = state.tree.get(id);
       check_owner(state, node);
       if (node.folder && (node.size != 0 || node.content != ContentId{})) {
-        problem(shown(state, id), "This folder has a size, as only files have.",
-                "its size is set to none", [id](Transaction& change) {
-                  return amend(change, id, [](Node& now) {
-                    if (!now.folder) return;
-                    now.size = 0;
-                    now.content = ContentId{};
-                  });
-                });
+        problems_.add(shown(state, id), "This folder has a size, as only files have.",
+                      "its size is set to none", [id](Transaction& change) {
+                        return amend(change, id, [](Node& now) {
+                          if (!now.folder) return;
+                          now.size = 0;
+                          now.content = ContentId{};
+                        });
+                      });
       }
       if (node.parent == bin_root) {
         if (state.bin.count(id) == 0) {
-          problem(shown(state, id), "This is in the bin, but nothing tells where it was.",
-                  "taking it from the bin leads to the top folder",
-                  [id](Transaction& change) { return note_removal(change, id); });
+          problems_.add(shown(state, id), "This is in the bin, but nothing tells where it was.",
+                        "taking it from the bin leads to the top folder",
+                        [id](Transaction& change) { return note_removal(change, id); });
         }
       } else {
         check_names(state, node);
@@ -205,21 +193,21 @@ class Rows {
 
   void check_owner(const State& state, const Node& node) {
     if (node.owner != no_account && state.account(node.owner) == nullptr) {
-      problem(shown(state, node.id), "Its owner's account is not there.",
-              "it belongs to the room until a manager gives it to somebody",
-              [id = node.id](Transaction& change) {
-                return amend(change, id, [&](Node& now) {
-                  if (change.state().account(now.owner) == nullptr) now.owner = no_account;
-                });
-              });
+      problems_.add(shown(state, node.id), "Its owner's account is not there.",
+                    "it belongs to the room until a manager gives it to somebody",
+                    [id = node.id](Transaction& change) {
+                      return amend(change, id, [&](Node& now) {
+                        if (change.state().account(now.owner) == nullptr) now.owner = no_account;
+                      });
+                    });
     }
     if (node.klass != no_class && state.class_of(node.klass) == nullptr) {
-      problem(shown(state, node.id), "Its class is not there.", "it belongs to no class",
-              [id = node.id](Transaction& change) {
-                return amend(change, id, [&](Node& now) {
-                  if (change.state().class_of(now.klass) == nullptr) now.klass = no_class;
-                });
-              });
+      problems_.add(shown(state, node.id), "Its class is not there.", "it belongs to no class",
+                    [id = node.id](Transaction& change) {
+                      return amend(change, id, [&](Node& now) {
+                        if (change.state().class_of(now.klass) == nullptr) now.klass = no_class;
+                      });
+                    });
     }
   }
 
@@ -230,7 +218,7 @@ class Rows {
     const bool clashes = found && *found != node.id && fold(state.tree.get(*found).name) == wanted;
     if (const auto fine = check_name(node.name); !fine || clashes) {
       const std::string remedy = "it gets a name of its own";
-      problems_.emplace_back(
+      problems_.all.emplace_back(
           Kind::catalogue, shown(state, node.id),
           clashes ? "Something else in this folder has the same name." : fine.error().message,
           remedy,
@@ -250,14 +238,14 @@ class Rows {
                                      node.alias == ascii_upper(node.alias) && by_alias == node.id;
     const bool hides_another = !node.alias.empty() && hides(state, node);
     if (!fits || hides_another) {
-      problem(shown(state, node.id), "Its short name is wrong, or another's too.",
-              "its short name is made anew", [id = node.id](Transaction& change) -> Status {
-                // Cleared first, so that it is in nobody's way, not even in its own.
-                static_cast<void>(amend(change, id, [](Node& now) { now.alias.clear(); }));
-                return amend(change, id, [&](Node& now) {
-                  now.alias = alias_for(change.state(), now.parent, now.name, id);
-                });
-              });
+      problems_.add(shown(state, node.id), "Its short name is wrong, or another's too.",
+                    "its short name is made anew", [id = node.id](Transaction& change) -> Status {
+                      // Cleared first, so that it is in nobody's way, not even in its own.
+                      static_cast<void>(amend(change, id, [](Node& now) { now.alias.clear(); }));
+                      return amend(change, id, [&](Node& now) {
+                        now.alias = alias_for(change.state(), now.parent, now.name, id);
+                      });
+                    });
     }
   }
 
@@ -317,7 +305,7 @@ class Rows {
         return state.tree.has(id) ? shown(state, id) : std::string();
       });
       if (path.empty()) continue;
-      problem(
+      problems_.add(
           path, "Another file has the same content number.", "it gets a number of its own",
           [this_engine = &engine_, id, shared = contents[i].first](Transaction& change) -> Status {
             if (!change.state().tree.has(id)) return {};
@@ -334,8 +322,8 @@ class Rows {
     auto verified = Desk(engine_).verify_journal();
     if (!verified) return verified.error();
     for (auto& sentence : verified->signs) {
-      problems_.emplace_back(Kind::journal, "the journal", std::move(sentence),
-                             "nobody can undo it; a snapshot has the journal as it was");
+      problems_.all.emplace_back(Kind::journal, "the journal", std::move(sentence),
+                                 "nobody can undo it; a snapshot has the journal as it was");
     }
     return {};
   }
@@ -344,95 +332,22 @@ class Rows {
     for (const auto& [id, entry] : state.bin) {
       const bool there = state.tree.has(id) && state.tree.parent(id) == bin_root;
       if (!there) {
-        problem(entry.path, "The bin's record of this leads to nothing.", "the record goes",
-                [key = id](Transaction& change) -> Status {
-                  change.drop(BinEntry{key, {}, {}, {}, {}});
-                  return {};
-                });
+        problems_.add(entry.path, "The bin's record of this leads to nothing.", "the record goes",
+                      [key = id](Transaction& change) -> Status {
+                        change.drop(BinEntry{key, {}, {}, {}, {}});
+                        return {};
+                      });
       } else if (entry.owner != no_account && state.account(entry.owner) == nullptr) {
-        problem(entry.path, "This is in the bin of an account that is not there.",
-                "managers find it in the bin", [key = id](Transaction& change) -> Status {
-                  const auto found = change.state().bin.find(key);
-                  if (found == change.state().bin.end()) return {};
-                  BinEntry now = found->second;
-                  now.owner = no_account;
-                  change.put(std::move(now));
-                  return {};
-                });
+        problems_.add(entry.path, "This is in the bin of an account that is not there.",
+                      "managers find it in the bin", [key = id](Transaction& change) -> Status {
+                        const auto found = change.state().bin.find(key);
+                        if (found == change.state().bin.end()) return {};
+                        BinEntry now = found->second;
+                        now.owner = no_account;
+                        change.put(std::move(now));
+                        return {};
+                      });
       }
-    }
-  }
-
-  void check_people(const State& state) {
-    std::set<std::string> names;
-    for (const auto& [id, account] : state.accounts) {
-      if (!names.insert(account.name).second) {
-        problem(account.name, "Two accounts have this name, so one of them can't sign on.",
-                "the newer one gets a number behind its name",
-                [key = id](Transaction& change) { return rename_account(change, key); });
-      }
-      if (account.klass != no_class && state.class_of(account.klass) == nullptr) {
-        problem(account.name, "The account's class is not there.", "it has no class of its own",
-                [key = id](Transaction& change) -> Status {
-                  const Account* found = change.state().account(key);
-                  if (found == nullptr) return {};
-                  Account now = *found;
-                  now.klass = no_class;
-                  change.put(std::move(now));
-                  return {};
-                });
-      }
-    }
-    for (const auto& [key, row] : state.memberships) {
-      if (state.account(row.account) != nullptr && state.class_of(row.klass) != nullptr) continue;
-      problem("catalog.db",
-              fmt::format("The membership of account {} in class {} leads to nothing.",
-                          number(row.account), number(row.klass)),
-              "the membership goes", [row = row](Transaction& change) -> Status {
-                change.drop(row);
-                return {};
-              });
-    }
-  }
-
-  static Status rename_account(Transaction& change, AccountId id) {
-    const State& state = change.state();
-    if (state.account(id) == nullptr) return {};
-    Account now = *state.account(id);
-    const std::string name = now.name;
-    for (int n = 2; state.account(now.name) != nullptr; ++n)
-      now.name = fmt::format("{}{}", name, n);
-    change.put(std::move(now));
-    // Taking the name from one must not take it from the other.
-    for (const auto& [other, account] : state.accounts) {
-      if (other != id && account.name == name) {
-        change.put(Account(account));
-        break;
-      }
-    }
-    return {};
-  }
-
-  void check_desk(const State& state) {
-    for (const auto& [job, row] : state.printouts) {
-      if (row.owner == no_account || state.account(row.owner) != nullptr) continue;
-      problem(row.path, "This printout's owner has no account.", "it goes to the unclaimed",
-              [key = job](Transaction& change) -> Status {
-                const auto found = change.state().printouts.find(key);
-                if (found == change.state().printouts.end()) return {};
-                Printout now = found->second;
-                now.owner = no_account;
-                change.put(std::move(now));
-                return {};
-              });
-    }
-    for (const auto& [id, row] : state.notices) {
-      if (state.account(row.to) != nullptr) continue;
-      problem("catalog.db", fmt::format("Notice {} is for an account that is not there.", id),
-              "the notice goes", [row = row](Transaction& change) -> Status {
-                change.drop(row);
-                return {};
-              });
     }
   }
 
@@ -443,7 +358,7 @@ class Rows {
       const Usage counted = state.tree.usage(id);
       const Usage there = sums[number(id)];
       if (counted == there) continue;
-      problems_.emplace_back(
+      problems_.all.emplace_back(
           Kind::usage, account.name,
           fmt::format("{} bytes in {} files are counted, {} bytes in {} files are there.",
                       counted.bytes, counted.files, there.bytes, there.files),
@@ -481,15 +396,15 @@ class Rows {
       if (path.empty()) {
         // As after a mend that failed.
         unseen_ = true;
-        problem(fmt::format("node {}", number(id)),
-                "The catalogue has this, and nobody can see it.",
-                "it goes back to its folder, or else to /found",
-                [row = row](Transaction& change) { return put_back(change, row); });
+        problems_.add(fmt::format("node {}", number(id)),
+                      "The catalogue has this, and nobody can see it.",
+                      "it goes back to its folder, or else to /found",
+                      [row = row](Transaction& change) { return put_back(change, row); });
         continue;
       }
-      problem(path, "The catalogue says something else of it than what is shown.",
-              "what is shown is written to the catalogue",
-              [id = id](Transaction& change) { return amend(change, id, [](Node&) {}); });
+      problems_.add(path, "The catalogue says something else of it than what is shown.",
+                    "what is shown is written to the catalogue",
+                    [id = id](Transaction& change) { return amend(change, id, [](Node&) {}); });
     }
     return {};
   }
@@ -506,20 +421,15 @@ class Rows {
     for (const auto& [key, row] : state.versions) {
       if (state.tree.has(row.node) || is_lost(state, row.node)) continue;
       const HostPath path = version_path(row.content, row.name);
-      problem(path.text(), "This is a former content of a file that is gone.",
-              "the history is without it, and what is there goes to rescued/",
-              [row = row](Transaction& change) -> Status {
-                if (change.state().versions.count({row.node, row.content}) == 0) return {};
-                change.drop(row);
-                change.drop(Digest{row.content, {}});
-                return {};
-              });
+      problems_.add(path.text(), "This is a former content of a file that is gone.",
+                    "the history is without it, and what is there goes to rescued/",
+                    [row = row](Transaction& change) -> Status {
+                      if (change.state().versions.count({row.node, row.content}) == 0) return {};
+                      change.drop(row);
+                      change.drop(Digest{row.content, {}});
+                      return {};
+                    });
     }
-  }
-
-  static bool is_lost(const State& state, NodeId id) {
-    return std::any_of(state.lost.begin(), state.lost.end(),
-                       [&](const Node& each) { return each.id == id; });
   }
 
   // Hashes of what is no more. Missing ones are found where contents are read.
@@ -539,12 +449,12 @@ class Rows {
       if (orphans.empty()) return {};
     }
     for (const ContentId each : orphans) {
-      problem("catalog.db",
-              fmt::format("A hash is kept for content {}, which no file has.", number(each)),
-              "the hash goes", [each](Transaction& change) -> Status {
-                change.drop(Digest{each, {}});
-                return {};
-              });
+      problems_.add("catalog.db",
+                    fmt::format("A hash is kept for content {}, which no file has.", number(each)),
+                    "the hash goes", [each](Transaction& change) -> Status {
+                      change.drop(Digest{each, {}});
+                      return {};
+                    });
     }
     return {};
   }
@@ -564,8 +474,8 @@ class Rows {
   }
 
   Engine& engine_;
-  const Caller& caller_;
-  Problems problems_;
+  const Caller caller_;
+  RowProblems problems_;
   bool unseen_ = false;  // the catalogue has nodes that the memory has not
 };
 

@@ -426,10 +426,10 @@ Result<Content> Engine::open_lying(const std::function<Result<Lying>(const State
   return Content(std::move(*file));
 }
 
-Status Engine::check_space(std::uint64_t bytes) {
+Status Engine::check_space(std::uint64_t bytes, bool by_keeper) {
   auto there = parts_.files->space();
   if (!there) return there.error();
-  if (there->free_bytes < parts_.reserve + bytes) {
+  if (there->free_bytes < (by_keeper ? 0 : parts_.reserve) + bytes) {
     return Error{Code::no_space,
                  "The disk is nearly full, so nothing more can be saved. Tell the keeper."};
   }

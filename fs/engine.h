@@ -139,8 +139,9 @@ class Engine {
   Catalog& catalog() { return *parts_.catalog; }
   Time now() const { return parts_.clock(); }
 
-  // Refuses when writing `bytes` more would eat into the keeper's reserve.
-  Status check_space(std::uint64_t bytes);
+  // Refuses when writing `bytes` more would eat into the keeper's reserve, which is the keeper's own
+  // to use.
+  Status check_space(std::uint64_t bytes, bool by_keeper = false);
   Result<HostSpace> space();  // without the reserve
   std::uint64_t reserve() const { return parts_.reserve; }
 

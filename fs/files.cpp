@@ -1,42 +1,18 @@
 #include "fs/files.h"
 
 #include <algorithm>
-#include <map>
 
 #include <fmt/format.h>
 
+#include "fs/files_part.h"
 #include "fs/hand_ins.h"
-#include "fs/history.h"
 #include "fs/limits.h"
-#include "fs/node_name.h"
 #include "fs/rights.h"
 #include "fs/text.h"
 #include "fs/upkeep.h"
 
 namespace stationer::fs {
 namespace {
-
-constexpr std::uint64_t space_step = 1u << 20;  // the disk's room is asked for this often
-
-Error denied(std::string message) {
-  return {Code::denied, std::move(message)};
-}
-
-Error kept(const Path& path) {
-  return {Code::kept,
-          fmt::format("{} is kept: it can't be changed or removed until its keep bit is "
-                      "cleared.",
-                      path.text())};
-}
-
-Error taken(const Path& path) {
-  return {Code::exists, fmt::format("There is already something called {}.", path.text())};
-}
-
-std::string account_name_of(const State& state, AccountId id) {
-  const Account* account = state.account(id);
-  return account == nullptr ? "" : account->name;
-}
 
 NodeView view_of(const State& state, const Caller& caller, NodeId id) {
   Node node = state.tree.get(id);
@@ -77,15 +53,24 @@ Status check_taking_out(const State& state, const Caller& caller, const Node& no
   return {};
 }
 
-// Whether everything below a node may go with it.
-Status check_all_below(const State& state, const Caller& caller, NodeId top, const Path& path) {
+// What is kept keeps its place, too: the folders above it stay.
+Status check_nothing_kept(const State& state, NodeId top) {
   Status status;
   state.tree.each_below(top, [&](NodeId id) {
-    if (!status) return;
-    const Node node = state.tree.get(id);
-    if (node.access.has(Access::keep)) {
+    if (status && state.tree.get(id).access.has(Access::keep)) {
       status = kept(Files::path_of(state, id));
-    } else if (id != top && !is_as_owner(state, caller, node)) {
+    }
+  });
+  return status;
+}
+
+// Whether everything below a node may go with it.
+Status check_all_below(const State& state, const Caller& caller, NodeId top, const Path& path) {
+  Status status = check_nothing_kept(state, top);
+  state.tree.each_below(top, [&](NodeId id) {
+    if (!status || id == top) return;
+    const Node node = state.tree.get(id);
+    if (!is_as_owner(state, caller, node)) {
       status =
           denied(fmt::format("{} holds {}, which is not yours to remove.", path.text(), node.name));
     }
@@ -101,6 +86,25 @@ Status check_not_handed_in(const State& state, const Caller& caller, NodeId fold
   return denied("Only files can be handed in, and by copying them: one by one.");
 }
 
+}  // namespace
+
+// ---- for the other parts ----
+
+Error denied(std::string message) {
+  return {Code::denied, std::move(message)};
+}
+
+Error kept(const Path& path) {
+  return {Code::kept,
+          fmt::format("{} is kept: it can't be changed or removed until its keep bit is "
+                      "cleared.",
+                      path.text())};
+}
+
+Error taken(const Path& path) {
+  return {Code::exists, fmt::format("There is already something called {}.", path.text())};
+}
+
 std::vector<AccountId> owners_below(const State& state, NodeId top) {
   std::vector<AccountId> owners;
   state.tree.each_below(top, [&](NodeId id) {
@@ -110,7 +114,6 @@ std::vector<AccountId> owners_below(const State& state, NodeId top) {
   return owners;
 }
 
-// Whether it may be brought back as it was.
 Status check_former(const State& state, const Caller& caller, const std::optional<Former>& former) {
   if (!former || is_manager(state, caller)) return {};
   return denied("Only a manager may bring things back as they were.");
@@ -132,38 +135,7 @@ void dress(const State& state, Node& node, const Former& former) {
   node.access = former.access;
 }
 
-// The bits that both give, to the same people.
-Access common_access(const State& state, const Node& now, const Former& former) {
-  unsigned bits = now.access.bits() & former.access.bits();
-  if (now.klass != class_of(state, former))
-    bits &= ~unsigned{Access::class_read | Access::class_write};
-  return Access(bits);
-}
-
-// Makes a version of what a file has now, which is about to be replaced. Nothing is lost with an
-// empty file.
-std::optional<MovePath> set_aside(Transaction& change, const Caller& caller, const Node& node) {
-  if (node.size == 0) {
-    change.drop(Digest{node.content, {}});
-    return std::nullopt;
-  }
-  Version version;
-  version.content = node.content;
-  version.node = node.id;
-  version.name = node.name;
-  version.kind = node.kind;
-  version.load_address = node.load_address;
-  version.entry_point = node.entry_point;
-  version.size = node.size;
-  version.saved = node.modified;
-  version.replaced = change.now();
-  version.replaced_by = caller.account;
-  change.put(version);
-  return MovePath{Engine::host_path(change.state(), node.id),
-                  version_path(node.content, node.name)};
-}
-
-}  // namespace
+// ---- looking ----
 
 Path Files::path_of(const State& state, NodeId node) {
   if (node == files_root) return {};
@@ -174,8 +146,19 @@ Result<NodeView> Files::look(const Caller& caller, const Path& path) const {
   return engine_.read([&](const State& state) -> Result<NodeView> {
     auto id = find(state, caller, path);
     if (!id) return id.error();
-    return view_of(state, caller, *id);
+    NodeView view = view_of(state, caller, *id);
+    view.work_of = work_of(state, *id);
+    return view;
   });
+}
+
+SaveOptions as_copy(const NodeView& file) {
+  SaveOptions options;
+  options.kind = file.kind;
+  options.load_address = file.load_address;
+  options.entry_point = file.entry_point;
+  options.work_of = file.work_of;
+  return options;
 }
 
 Result<std::vector<NodeView>> Files::list(const Caller& caller, const Path& folder) const {
@@ -226,186 +209,35 @@ Result<Content> Files::read(const Caller& caller, const Path& file) const {
   });
 }
 
-// ---- saving ----
-
-// A finished upload.
-struct Files::Draft {
-  ContentId content{};
-  std::shared_ptr<const std::string> bytes;  // null: it lies in incoming/
-  std::uint64_t size = 0;
-  Hash hash{};
-};
-
-struct Files::Saved {
-  bool accepted = false;
-  std::optional<std::uint32_t> receipt;
-};
-
-Upload::Upload(Files& files, Caller caller, Path path, SaveOptions options)
-    : files_(&files),
-      caller_(std::move(caller)),
-      path_(std::move(path)),
-      options_(std::move(options)) {}
-
-Upload::Upload(Upload&&) noexcept = default;
-
-Upload::~Upload() {
-  if (!large_) return;
-  large_.reset();
-  static_cast<void>(files_->engine_.files().remove_file(incoming_path(content_)));
+Path Files::place_for(const Caller& caller, const Path& from, const Path& to) const {
+  const auto there = look(caller, to);
+  if (from.is_top() || !there || !there->folder) return to;
+  const auto source = look(caller, from);
+  // A folder that is only to be written differently does not go into itself.
+  if (source && source->id == there->id) return to;
+  return to / (source ? source->name : from.last());
 }
 
-Status Upload::write(std::string_view bytes) {
-  const std::uint64_t before = size_;
-  const std::uint64_t after = size_ + bytes.size();
-  auto allowed = files_->engine_.read([&](const State& state) {
-    return files_->check_save(state, caller_, path_, options_, after, files_->engine_.now());
-  });
-  if (!allowed) return allowed;
-  if (before / space_step != after / space_step || before == 0) {
-    if (auto space = files_->engine_.check_space(bytes.size()); !space) return space;
-  }
-  hasher_.add(bytes);
-  size_ = after;
-  if (!large_) {
-    small_ += bytes;
-    return small_.size() > small_content ? spill() : Status();
-  }
-  return large_->write_at(before, bytes);
-}
-
-Status Upload::spill() {
-  content_ = files_->engine_.new_content();
-  auto file = files_->engine_.files().create(incoming_path(content_));
-  if (!file) return file.error();
-  large_ = std::move(*file);
-  auto written = large_->write_at(0, small_);
-  small_ = std::string();
-  return written;
-}
-
-Ticket Upload::finish() {
-  std::shared_ptr<const std::string> bytes;
-  if (large_) {
-    // Durable before the log speaks of it.
-    if (auto synced = large_->sync(); !synced) return synced.error();
-    auto named = files_->engine_.files().sync_folder(incoming_path(content_).folder());
-    if (!named) return named.error();
-  } else {
-    content_ = files_->engine_.new_content();
-    bytes = std::make_shared<const std::string>(std::move(small_));
-  }
-  const Files::Draft draft{content_, std::move(bytes), size_, hasher_.finish()};
-  Files::Saved saved;
-  auto ticket = files_->commit_save(caller_, path_, options_, draft, saved);
-  receipt_ = saved.receipt;
-  if (saved.accepted) large_.reset();  // the commit's now, to place or to throw away
-  return ticket;
-}
-
-// What commit_save() will ask, as far as it can be told now.
-Status Files::check_save(const State& state, const Caller& caller, const Path& file,
-                         const SaveOptions& options, std::uint64_t size, Time now) const {
-  if (file.is_top()) return Error{Code::is_a_folder, "The top folder is not a file."};
-  if (auto fine = check_former(state, caller, options.former); !fine) return fine;
-  auto parent = find_parent(state, caller, file);
-  if (!parent) return parent.error();
-  if (const auto hand_in = handing_in(state, caller, *parent); hand_in && !options.former) {
-    return check_hand_in(state, caller, *hand_in, size, now);
-  }
-  const Node folder = state.tree.get(*parent);
-  const auto existing = state.tree.child(*parent, file.last());
-  // Whoever may neither look into the folder nor save in it does not learn what is there.
-  if (!may_write(state, caller, folder) && (!existing || !may_read(state, caller, folder))) {
-    return denied(fmt::format("You may not save in {}.", file.parent().text()));
-  }
-  if (!existing) {
-    if (options.former) return {};
-    const Usage before = state.tree.usage(caller.account);
-    return check_growth(state, caller.account, caller.account, before, before + Usage{size, 1}, now,
-                        grace_);
-  }
-  const Node node = state.tree.get(*existing);
-  if (node.folder) return Error{Code::is_a_folder, fmt::format("{} is a folder.", file.text())};
-  if (!options.replace) return taken(file);
-  // Whoever may not look into the folder may not replace what they put in either.
-  if (!may_read(state, caller, folder)) return taken(file);
-  if (!may_write(state, caller, node)) {
-    return denied(fmt::format("You may not change {}.", file.text()));
-  }
-  if (node.access.has(Access::keep)) return kept(file);
-  if (options.former) {
-    return node.owner == owner_of(state, *options.former) ? Status() : taken(file);
-  }
-  const Usage before = state.tree.usage(node.owner);
-  Usage after = before;
-  after.bytes = before.bytes - node.size + size;
-  return check_growth(state, caller.account, node.owner, before, after, now, grace_);
-}
-
-Result<Upload> Files::save(const Caller& caller, const Path& file, const SaveOptions& options) {
-  auto allowed = engine_.read([&](const State& state) {
-    return check_save(state, caller, file, options, 0, engine_.now());
-  });
-  if (!allowed) return allowed.error();
-  return Upload(*this, caller, file, options);
-}
-
-Ticket Files::commit_save(const Caller& caller, const Path& file, const SaveOptions& options,
-                          const Draft& draft, Saved& saved) {
-  return engine_.change([&](Transaction& change) -> Status {
-    const State& state = change.state();
-    auto allowed = check_save(state, caller, file, options, draft.size, change.now());
-    if (!allowed) return allowed;
-    const NodeId parent = *find_parent(state, caller, file);
-    const auto hand_in = options.former ? std::nullopt : handing_in(state, caller, parent);
-    const auto existing = hand_in ? std::nullopt : state.tree.child(parent, file.last());
-    Node node;
-    std::optional<MovePath> aside;
-    if (hand_in) {
-      auto filed = file_hand_in(change, caller, *hand_in, file.last());
-      if (!filed) return filed.error();
-      node = std::move(*filed);
-    } else if (existing) {
-      node = state.tree.get(*existing);
-      aside = set_aside(change, caller, node);
-      if (options.former) node.access = common_access(state, node, *options.former);
-    } else {
-      if (auto fits = check_place(path_of(state, parent) / file.last()); !fits) return fits;
-      const Node folder = state.tree.get(parent);
-      node.id = change.free_node();
-      node.parent = parent;
-      node.name = file.last();
-      node.alias = alias_for(state, parent, node.name, node.id);
-      node.owner = caller.account;
-      node.klass = folder.klass;
-      node.access = folder.access.for_new_node();
-      if (options.former) dress(state, node, *options.former);
-      node.created = change.now();
-    }
-    node.kind = options.kind;
-    node.load_address = options.load_address;
-    node.entry_point = options.entry_point;
-    node.size = draft.size;
-    node.content = draft.content;
-    node.modified = change.now();
-    change.put(node);
-    change.put(Digest{draft.content, draft.hash});
-    track_soft_limit(change, node.owner);
-    if (options.former) {
-      change.journal(caller, "brought back", path_of(state, node.id).text(),
-                     fmt::format("from {}{}", options.former->from,
-                                 aside ? "; what was there is a version now" : ""));
-    }
-    change.deed(PlaceFile{Engine::host_path(state, node.id), draft.content, draft.bytes,
-                          std::move(aside), node.modified});
-    if (hand_in) saved.receipt = give_receipt(change, caller, *hand_in, file.last(), node);
-    saved.accepted = true;
-    return {};
+Result<Files::Space> Files::space(const Caller& caller) const {
+  auto disk = engine_.space();
+  if (!disk) return disk.error();
+  return engine_.read([&](const State& state) -> Result<Space> {
+    Space space;
+    space.free_bytes = disk->free_bytes;
+    const Account* account = state.account(caller.account);
+    if (account == nullptr) return space;
+    space.usage = state.tree.usage(caller.account);
+    space.quota = quota_of(state, *account);
+    space.over_since = over_since(*account, engine_.now());
+    space.fullness = fullness(space.quota, space.usage);
+    space.grace = grace_;
+    const auto left = bytes_left(space.quota, space.usage, space.over_since, engine_.now(), grace_);
+    if (left) space.free_bytes = std::min(space.free_bytes, *left);
+    return space;
   });
 }
 
-// ---- changing the tree ----
+// ---- changing ----
 
 Ticket Files::make_folder(const Caller& caller, const Path& path,
                           const std::optional<Former>& former) {
@@ -432,7 +264,7 @@ Ticket Files::make_folder(const Caller& caller, const Path& path,
     node.id = change.free_node();
     node.parent = *parent;
     node.name = path.last();
-    node.alias = alias_for(state, *parent, node.name, node.id);
+    node.alias = alias_for(state, *parent, node.name, node.id, former ? former->alias : "");
     node.folder = true;
     node.owner = caller.account;
     node.klass = folder.klass;
@@ -457,6 +289,7 @@ Ticket Files::move(const Caller& caller, const Path& from, const Path& to) {
     if (!id) return id.error();
     Node node = state.tree.get(*id);
     if (auto allowed = check_taking_out(state, caller, node, from); !allowed) return allowed;
+    if (auto fine = check_nothing_kept(state, *id); !fine) return fine;
     auto parent = find_parent(state, caller, to);
     if (!parent) return parent.error();
     if (!may_write(state, caller, state.tree.get(*parent))) {
@@ -481,9 +314,10 @@ Ticket Files::move(const Caller& caller, const Path& from, const Path& to) {
     if (!fits) return fits;
     const HostPath before = Engine::host_path(state, *id);
     if (node.name == to.last() && node.parent == *parent) return {};
+    const bool same = fold(node.name) == fold(to.last());
     node.name = to.last();
     node.parent = *parent;
-    node.alias = alias_for(state, *parent, node.name, node.id);
+    node.alias = alias_for(state, *parent, node.name, node.id, same ? node.alias : "");
     change.put(node);
     change.deed(MovePath{before, Engine::host_path(state, *id)});
     return {};
@@ -504,7 +338,6 @@ Ticket Files::remove(const Caller& caller, const Path& path) {
     const auto owners = owners_below(state, *id);
     change.put(BinEntry{*id, node.owner, caller.account, change.now(), was.text()});
     node.name = bin_name(*id, node.name);
-    node.alias.clear();
     node.parent = bin_root;
     change.put(node);
     for (const AccountId owner : owners) track_soft_limit(change, owner);
@@ -603,112 +436,6 @@ Ticket Files::set_class(const Caller& caller, const Path& path, std::string_view
     node.klass = klass;
     change.put(node);
     return {};
-  });
-}
-
-// ---- the bin ----
-
-std::vector<BinView> Files::bin(const Caller& caller) const {
-  auto views = engine_.read([&](const State& state) {
-    std::vector<BinView> out;
-    const bool manager = is_manager(state, caller);
-    for (const auto& [id, entry] : state.bin) {
-      if (!state.tree.has(id)) continue;  // a damaged catalogue; the check tells
-      const bool own = caller.account != no_account && entry.owner == caller.account;
-      if (!manager && !own && !state.leads(caller.account, entry.owner)) continue;
-      BinView view;
-      view.id = id;
-      view.path = entry.path;
-      view.folder = state.tree.get(id).folder;
-      state.tree.each_below(id, [&](NodeId below) { view.size += state.tree.get(below).size; });
-      view.owner = account_name_of(state, entry.owner);
-      view.removed = entry.removed;
-      out.push_back(std::move(view));
-    }
-    return out;
-  });
-  std::stable_sort(views.begin(), views.end(),
-                   [](const BinView& a, const BinView& b) { return a.removed > b.removed; });
-  return views;
-}
-
-Ticket Files::restore(const Caller& caller, NodeId removal) {
-  return engine_.change([&](Transaction& change) -> Status {
-    const State& state = change.state();
-    const auto entry = state.bin.find(removal);
-    if (entry == state.bin.end() || !state.tree.has(removal))
-      return Error{Code::not_found, "That is not in the bin any more."};
-    Node node = state.tree.get(removal);
-    if (!is_as_owner(state, caller, node))
-      return denied("Only its owner may take it from the bin.");
-    auto path = Path::parse(entry->second.path);
-    if (!path) return path.error();
-    auto parent = find_parent(state, caller, *path);
-    if (!parent) return parent.error();
-    if (!may_write(state, caller, state.tree.get(*parent))) {
-      return denied(fmt::format("You may not save in {}.", path->parent().text()));
-    }
-    if (state.tree.child(*parent, path->last())) return taken(*path);
-    // What comes back counts again, for everybody who owns something in it.
-    std::map<AccountId, Usage> coming;
-    state.tree.each_below(removal, [&](NodeId id) {
-      const Node below = state.tree.get(id);
-      coming[below.owner] = coming[below.owner] + Usage{below.size, 1};
-    });
-    for (const auto& [owner, more] : coming) {
-      const Usage before = state.tree.usage(owner);
-      auto allowed =
-          check_growth(state, caller.account, owner, before, before + more, change.now(), grace_);
-      if (!allowed) return allowed;
-    }
-    const HostPath from = Engine::host_path(state, removal);
-    node.parent = *parent;
-    node.name = path->last();
-    node.alias = alias_for(state, *parent, node.name, node.id);
-    change.drop(BinEntry{removal, {}, {}, {}, {}});
-    change.put(node);
-    for (const AccountId owner : owners_below(state, removal)) track_soft_limit(change, owner);
-    change.deed(MovePath{from, Engine::host_path(state, removal)});
-    change.journal(caller, "restored from the bin", path->text());
-    return {};
-  });
-}
-
-Ticket Files::empty_bin(const Caller& caller, bool all) {
-  return engine_.change([&](Transaction& change) -> Status {
-    const State& state = change.state();
-    if (all && !is_manager(state, caller))
-      return denied("Only a manager may empty everybody's bin.");
-    std::vector<NodeId> tops;
-    for (const auto& [id, entry] : state.bin) {
-      if (all || (caller.account != no_account && entry.owner == caller.account))
-        tops.push_back(id);
-    }
-    for (const NodeId top : tops) purge_removal(change, top);
-    if (!tops.empty()) {
-      change.journal(caller, "bin emptied", all ? "everybody's" : "their own",
-                     fmt::format("{} removals", tops.size()));
-    }
-    return {};
-  });
-}
-
-Result<Files::Space> Files::space(const Caller& caller) const {
-  auto disk = engine_.space();
-  if (!disk) return disk.error();
-  return engine_.read([&](const State& state) -> Result<Space> {
-    Space space;
-    space.free_bytes = disk->free_bytes;
-    const Account* account = state.account(caller.account);
-    if (account == nullptr) return space;
-    space.usage = state.tree.usage(caller.account);
-    space.quota = quota_of(state, *account);
-    space.over_since = over_since(*account, engine_.now());
-    space.fullness = fullness(space.quota, space.usage);
-    space.grace = grace_;
-    const auto left = bytes_left(space.quota, space.usage, space.over_since, engine_.now(), grace_);
-    if (left) space.free_bytes = std::min(space.free_bytes, *left);
-    return space;
   });
 }
 

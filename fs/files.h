@@ -36,6 +36,8 @@ struct NodeView {
   Time modified{};
   bool may_read = false;
   bool may_write = false;
+  // Whose work it is besides: of what was handed in, and of copies of that. Only look() tells.
+  AccountId work_of{};
 };
 
 struct BinView {
@@ -53,7 +55,8 @@ struct Former {
   std::string owner;  // an account's name; nobody's if there is none (any more)
   std::string klass;  // the same of a class
   Access access;
-  std::string from;  // for the journal: "the snapshot of 2026-11-25"
+  std::string alias;  // its short name, which it gets again if that is free
+  std::string from;   // for the journal: "the snapshot of 2026-11-25"
 };
 
 // What is known of a file when it is saved.
@@ -66,7 +69,11 @@ struct SaveOptions {
   // else it gives Code::exists, and keeps of its access bits only those that the former ones give
   // too: nobody may read by this what they might not read before.
   std::optional<Former> former{};
+  AccountId work_of{};  // as in NodeView
 };
+
+// How a copy of a file is saved: with its kind and addresses, and as the same person's work.
+SaveOptions as_copy(const NodeView& file);
 
 class Files;
 
@@ -115,6 +122,9 @@ class Files {
   // What the caller may read or write in a folder, by name.
   Result<std::vector<NodeView>> list(const Caller& caller, const Path& folder) const;
   Result<Content> read(const Caller& caller, const Path& file) const;
+  // Where `from` ends up when it is to be copied or moved to `to`: in a folder that is there, under
+  // the name it really has; else at `to` itself.
+  Path place_for(const Caller& caller, const Path& from, const Path& to) const;
 
   Result<Upload> save(const Caller& caller, const Path& file, const SaveOptions& options);
   Ticket make_folder(const Caller& caller, const Path& folder,

@@ -6,6 +6,7 @@
 
 #include <fmt/format.h>
 
+#include "fs/local_time.h"
 #include "fs/node_name.h"
 #include "fs/text.h"
 
@@ -48,6 +49,17 @@ std::string free_stem(const std::string& base, std::set<std::string>& taken) {
 }
 
 }  // namespace
+
+Result<Time> parse_opening(std::string_view text) {
+  return parse_time(text);
+}
+
+Result<Time> parse_closing(std::string_view text) {
+  const auto start = parse_time(text);
+  const auto end = parse_time(text, DayMeans::end);
+  if (!start || !end || *start == *end) return end;
+  return *end - std::chrono::milliseconds(1);  // it was a day
+}
 
 Status check_times(const HandInTimes& times) {
   if (times.opens && times.closes && *times.closes < *times.opens) {

@@ -27,6 +27,11 @@ struct HandInTimes {
   bool operator==(const HandInTimes&) const = default;
 };
 
+// Read when a folder opens or closes (fs/local_time.h). A day without a time of it counts whole:
+// from its first minute, or to its last.
+Result<Time> parse_opening(std::string_view text);
+Result<Time> parse_closing(std::string_view text);
+
 // Code::bad_input when it would close before it opens.
 Status check_times(const HandInTimes& times);
 

@@ -67,6 +67,8 @@ struct Carried {
 class HandIns {
  public:
   static constexpr std::string_view returned_folder = "returned";  // in /members/NAME
+  // Of what is handed in, and of the folders it is filed in.
+  static constexpr unsigned for_leaders = Access::owner_read | Access::owner_write;
 
   HandIns(Engine& engine, Files& files) : engine_(engine), files_(files) {}
 
@@ -74,9 +76,12 @@ class HandIns {
   std::vector<HandInView> folders(const Caller& caller) const;
   // For whoever may hand in there. Code::bad_input when it is not a hand-in folder.
   Result<HandInView> look(const Caller& caller, const Path& folder) const;
-  // Sets the times, by leaders of its class and managers. An empty folder of a class becomes a
-  // hand-in folder by it.
+  // Sets the times, by leaders of its class and managers. A folder of a class becomes a hand-in
+  // folder by it when there is nothing in it but what was handed in before make_ordinary().
   Ticket set_times(const Caller& caller, const Path& folder, const HandInTimes& times);
+  // Makes it a folder again that the class looks into and its leaders fill; by the same people.
+  // What was handed in stays where it is, for leaders only, and so do the receipts.
+  Ticket make_ordinary(const Caller& caller, const Path& folder);
 
   // The caller's own, newest first.
   std::vector<ReceiptView> receipts(const Caller& caller) const;
@@ -122,6 +127,14 @@ Result<Node> file_hand_in(Transaction& change, const Caller& caller, const HandI
 // Writes the receipt for a node that has been put; returns its number.
 std::uint32_t give_receipt(Transaction& change, const Caller& caller, const HandIn& hand_in,
                            const std::string& name, const Node& node);
+
+// Whose work a file is that belongs to others: what somebody handed in, and what is known to be a
+// copy of that. no_account: nobody's but its owner's.
+AccountId work_of(const State& state, NodeId file);
+// The files of others that are copies of somebody's work.
+std::vector<NodeId> copies_of_work(const State& state, AccountId whose);
+// Notes that a file that has been put is a copy of somebody's work. Their own need no note.
+void note_work(Transaction& change, const Node& file, AccountId whose);
 
 // A node goes for good, or an account: nothing may refer to its number any more.
 void forget_hand_ins(Transaction& change, NodeId node);

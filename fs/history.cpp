@@ -53,7 +53,11 @@ std::vector<Past> whole_past(const State& state) {
   for (const auto& [id, entry] : state.bin) {
     if (!state.tree.has(id)) continue;  // a damaged catalogue; the check tells
     Past removal{entry.owner, id, ContentId{0}, 0, entry.removed, false};
-    state.tree.each_below(id, [&](NodeId below) { removal.size += state.tree.get(below).size; });
+    state.tree.each_below(id, [&](NodeId below) {
+      const Node node = state.tree.get(below);
+      removal.size += node.size;
+      removal.kept = removal.kept || node.access.has(Access::keep);
+    });
     all.push_back(removal);
   }
   for (const auto& [key, version] : state.versions) {

@@ -2,9 +2,11 @@
 // erased. Archives lie in archives/NAME/ in the volume, in the form of fs/archive.h:
 //
 //   account.txt    what is known of the account (never the password's hash)
-//   files/…        the files they own, by their paths     files.txt      their details
+//   files/… bin/…  the files they own, by their paths     files.txt      their details
+//   hand-ins/…     what they handed in, as it is now      receipts.txt   the receipts
+//   copies/…       copies of that, which leaders have     copies.txt     their details
+//   versions/…     former contents of all these           versions.txt   their details
 //   printouts/…    their PDFs                             printouts.txt  their details
-//   versions/…     their files' former contents           versions.txt   their details
 //   notices.txt    what waits for them                    journal.txt    the entries naming them
 //
 // Lists are UTF-8 with a tab between fields and a line of titles. Managers only. Everything here
@@ -26,8 +28,9 @@
 namespace stationer::fs {
 
 struct PersonArchive {
-  std::string path;  // host path inside the volume
-  std::uint64_t files = 0;
+  std::string path;         // host path inside the volume
+  std::uint64_t files = 0;  // hand-ins and copies among them
+  std::uint64_t kept = 0;   // of theirs, with the keep bit: leaving does not move them
   std::uint64_t printouts = 0;
   std::uint64_t bytes = 0;  // of the archive
 };
@@ -39,8 +42,9 @@ class Leavers {
   // All of one person's in an archive, which was read back before this returns.
   Result<PersonArchive> export_person(const Caller& caller, std::string_view name);
 
-  // Archives, closes the account, and notes that its files go to the bin after `after`. Opening the
-  // account again takes that back. Done again, it archives anew.
+  // Archives, closes the account, and notes that its files go to the bin after `after`; those with
+  // the keep bit stay, and the folders they are in. Opening the account again takes that back. Done
+  // again, it archives anew.
   Result<PersonArchive> leave(const Caller& caller, std::string_view name, Time after);
 
   // Puts the files of those to the bin whose time has come. What has changed since it was archived
@@ -49,16 +53,19 @@ class Leavers {
 
   // What erasing would take away, in sentences, and what it can't reach.
   Result<std::vector<std::string>> erasure_preview(const Caller& caller, std::string_view name);
-  // Takes the account away with all that is theirs: files here and in the bin, printouts, notices,
-  // archives; their name goes from other people's notices and from the journal (fs/journal.h). The
-  // account has to be closed. What others keep in their folders stays, and nobody owns the folder.
+  // Takes the account away with all that is theirs: files here and in the bin, what they handed in
+  // and copies of it, printouts, notices, archives; their name goes from other people's notices and
+  // from the journal (fs/journal.h). The account has to be closed. What others keep in their
+  // folders stays, and nobody owns the folder.
   Status erase(const Caller& caller, std::string_view name);
 
  private:
   struct Work;
   struct Person;
+  class Packer;
   Result<Person> person(const Caller& caller, std::string_view name) const;
   Result<PersonArchive> archive(const Person& person);
+  Result<std::vector<std::string>> traces(const Person& person) const;
   Status take_from_journal(const Caller& caller, const std::string& name);
 
   Engine& engine_;

@@ -1,6 +1,7 @@
 // Moments as people write them: "2026-12-01 15:30", by the host's time zone.
 #pragma once
 
+#include <cstdint>
 #include <string>
 #include <string_view>
 
@@ -11,9 +12,13 @@ namespace stationer::fs {
 
 std::string local_time_text(Time time);
 
-// Reads a day, or a day and a time of it: "2026-12-01", which is its first minute, or
-// "2026-12-01 15:30". Code::bad_input for what is no such moment: a 30th of February, a minute that
-// the clock leaves out in spring.
-Result<Time> parse_local_time(std::string_view text);
+// What a day without a time of it stands for: its first moment, or the first of the day after, for
+// what lasts until that day and counts it whole.
+enum class DayMeans : std::uint8_t { start, end };
+
+// Reads a day, "2026-12-01"; a day and a time of it, "2026-12-01 15:30"; or a moment as in RFC 3339
+// in UTC, "2026-12-01T13:30:00Z", with or without milliseconds. From 1970 to 2199. Code::bad_input
+// for what is no such moment: a 30th of February, a minute that the clock leaves out in spring.
+Result<Time> parse_time(std::string_view text, DayMeans day = DayMeans::start);
 
 }  // namespace stationer::fs

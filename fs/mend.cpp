@@ -69,12 +69,18 @@ NodeId found_folder(Transaction& change) {
 void put_elsewhere(Transaction& change, Node node, NodeId folder, std::string name, bool moves) {
   const State& state = change.state();
   const HostPath before = moves ? Engine::host_path(state, node.id) : HostPath();
+  const bool same = fold(node.name) == fold(name);
   node.parent = folder;
   node.name = std::move(name);
-  node.alias = alias_for(state, folder, node.name, node.id);
+  node.alias = alias_for(state, folder, node.name, node.id, same ? node.alias : "");
   change.put(node);
   track_soft_limit(change, node.owner);
   if (moves) change.deed(MovePath{before, Engine::host_path(state, node.id)});
+}
+
+Status in_place(Engine& engine, Status done) {
+  if (done) static_cast<void>(engine.drain());
+  return done;
 }
 
 Result<HostPath> rescue_place(Engine& engine, std::string_view name) {
@@ -86,6 +92,27 @@ Result<HostPath> rescue_place(Engine& engine, std::string_view name) {
     if (!there) return there.error();
     if (!*there) return place;
   }
+}
+
+Status move_to_rescued(Engine& engine, const Caller& caller, NodeId node, const HostPath& path) {
+  auto there = engine.files().look(path);
+  if (!there) return there.error();
+  if (!*there) return {};
+  auto place = rescue_place(engine, path.name());
+  if (!place) return place.error();
+  if (auto made = make_folders(engine.files(), place->folder()); !made) return made;
+  auto done = change_now(engine, [&](Transaction& change) -> Status {
+    const State& state = change.state();
+    const bool right =
+        node == no_node || (state.tree.has(node) && Engine::host_path(state, node) == path);
+    if (!right || engine.awaits_move(path)) {
+      return Error{Code::busy, fmt::format("\"{}\" is being changed.", path.text())};
+    }
+    change.journal(caller, "repaired", path.text(), "moved to " + place->text());
+    change.deed(MovePath{path, *place});
+    return {};
+  });
+  return in_place(engine, done);
 }
 
 Result<std::optional<Reading>> read_through(HostFiles& files, const HostPath& path) {

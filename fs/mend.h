@@ -25,8 +25,14 @@ NodeId found_folder(Transaction& change);
 // `moves` is set.
 void put_elsewhere(Transaction& change, Node node, NodeId folder, std::string name, bool moves);
 
+// What looks at the host after a mend should find it as it is to be. What is logged is done,
+// though, even if it can't be put in its place now.
+Status in_place(Engine& engine, Status done);
+
 // A free place in rescued/ for something called `name`.
 Result<HostPath> rescue_place(Engine& engine, std::string_view name);
+// Moves what lies at `path` there; with a node given, only while that node belongs at `path`.
+Status move_to_rescued(Engine& engine, const Caller& caller, NodeId node, const HostPath& path);
 
 // The hash and size of a file on the host, read in pieces; nothing when it changes meanwhile.
 struct Reading {

@@ -95,6 +95,10 @@ class People {
   // Before an account's end people are told of it for this long.
   static constexpr std::chrono::days end_warning{14};
 
+  // Whether somebody who has signed in may stay: Code::denied, with a sentence for them, when the
+  // account was closed, its time is over, or it is not there any more.
+  Status may_stay(AccountId account) const;
+
   // Who `name` and `password` prove one to be. Code::wrong_password says nothing of which of them
   // was wrong, and takes as long for an account that is not there. Takes as long as a hash does,
   // and that much memory. The journal has it either way. Code::denied, only for the right password,

@@ -452,6 +452,22 @@ struct Receipt {
   }
 };
 
+// A file in others' hands that was made by copying what somebody had handed in, and is their work
+// too: it goes when they are erased.
+struct Collected {
+  static constexpr std::string_view table = "collected";
+  static constexpr int keys = 1;
+
+  NodeId node{};        // the copy, wherever it is by now
+  AccountId account{};  // whose work it is
+
+  template <class Self, class Visit>
+  static void fields(Self& row, Visit&& visit) {
+    visit("node", row.node);
+    visit("account", row.account);
+  }
+};
+
 // The highest number that was ever given in a series. None is given twice, though the row that had
 // it may be gone: in an old list or in the journal it would mean something else by then.
 struct LastNumber {
@@ -468,9 +484,9 @@ struct LastNumber {
   }
 };
 
-using Record =
-    std::variant<Node, Digest, Account, Class, Membership, BinEntry, Notice, Printout, JournalEntry,
-                 Version, HandIn, Receipt, JournalHead, YearStep, YearMove, Leaving, LastNumber>;
+using Record = std::variant<Node, Digest, Account, Class, Membership, BinEntry, Notice, Printout,
+                            JournalEntry, Version, HandIn, Receipt, JournalHead, YearStep, YearMove,
+                            Leaving, LastNumber, Collected>;
 
 // One row put (added or replaced) or dropped; only the key fields count for a drop.
 struct Change {

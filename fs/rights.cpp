@@ -4,6 +4,11 @@
 
 namespace stationer::fs {
 
+std::string account_name_of(const State& state, AccountId id) {
+  const Account* account = state.account(id);
+  return account == nullptr ? "" : account->name;
+}
+
 bool is_manager(const State& state, const Caller& caller) {
   if (caller.keeper) return true;
   const Account* account = state.account(caller.account);
@@ -13,7 +18,8 @@ bool is_manager(const State& state, const Caller& caller) {
 Standing standing(const State& state, const Caller& caller, const Node& node) {
   Standing out;
   out.manager = is_manager(state, caller);
-  if (caller.account == no_account) {
+  // Whose account was taken away meanwhile has a guest's rights.
+  if (state.account(caller.account) == nullptr) {
     out.guest = !caller.keeper;
     return out;
   }

@@ -1,12 +1,17 @@
 // How a caller stands to nodes, read from the state. The decision itself is in fs/access.h.
 #pragma once
 
+#include <string>
+
 #include "fs/access.h"
 #include "fs/caller.h"
 #include "fs/path.h"
 #include "fs/state.h"
 
 namespace stationer::fs {
+
+// What an account is called; empty for nobody's.
+std::string account_name_of(const State& state, AccountId id);
 
 bool is_manager(const State& state, const Caller& caller);
 

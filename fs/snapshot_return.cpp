@@ -8,6 +8,7 @@
 #include <fmt/format.h>
 
 #include "fs/catalog.h"
+#include "fs/hand_ins.h"
 #include "fs/hash_content.h"
 #include "fs/node_name.h"
 #include "fs/snapshot_restore.h"
@@ -121,10 +122,15 @@ class Returning {
       }
     }
     SaveOptions options{true, node.kind, node.load_address, node.entry_point, former(node)};
+    if (const Account* whose = state_.account(work_of(state_, id))) {
+      const auto now = volume_.people().account(std::string_view(whose->name));
+      if (now) options.work_of = now->id;
+    }
     for (int attempt = 0; attempt <= most_beside; ++attempt) {
       const Path place = attempt == 0 ? path : path.parent() / beside_name(node.name, attempt);
       auto upload = volume_.files().save(caller_, place, options);
       options.replace = false;
+      options.former->alias.clear();
       if (!upload) {
         const Code code = upload.error().code;
         if (code == Code::exists || code == Code::kept || code == Code::is_a_folder) continue;
@@ -198,7 +204,7 @@ class Returning {
     const Account* owner = state_.account(node.owner);
     const Class* klass = state_.class_of(node.klass);
     return {owner == nullptr ? "" : owner->name, klass == nullptr ? "" : klass->name, node.access,
-            "the snapshot of " + taken_};
+            node.alias, "the snapshot of " + taken_};
   }
 
   // What goes wrong with one file does not keep the others away.

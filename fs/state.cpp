@@ -74,6 +74,8 @@ Change State::apply(const Change& change) {
           return apply_to(leaving, row.account, row, change.drop);
         } else if constexpr (std::is_same_v<Row, LastNumber>) {
           return apply_to(last_numbers, row.series, row, change.drop);
+        } else if constexpr (std::is_same_v<Row, Collected>) {
+          return apply_to(collected, row.node, row, change.drop);
         } else if constexpr (std::is_same_v<Row, JournalHead>) {
           Change before = put(journal);
           journal = change.drop ? JournalHead() : row;

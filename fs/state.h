@@ -57,6 +57,7 @@ class State {
   std::map<std::pair<std::uint32_t, std::uint32_t>, YearMove> year_moves;
   std::map<AccountId, Leaving> leaving;
   std::map<Series, LastNumber> last_numbers;
+  std::map<NodeId, Collected> collected;
 
  private:
   void index(const Receipt& receipt);

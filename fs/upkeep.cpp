@@ -7,12 +7,15 @@
 
 namespace stationer::fs {
 
-std::string alias_for(const State& state, NodeId folder, std::string_view name, NodeId self) {
+std::string alias_for(const State& state, NodeId folder, std::string_view name, NodeId self,
+                      std::string_view before) {
   if (is_short_name(name)) return "";
-  return short_alias(name, [&](std::string_view candidate) {
+  const auto is_taken = [&](std::string_view candidate) {
     const auto other = state.tree.child(folder, candidate);
     return other && *other != self;
-  });
+  };
+  if (!before.empty() && !is_taken(before)) return std::string(before);
+  return short_alias(name, is_taken);
 }
 
 std::string bin_name(NodeId id, std::string_view name) {

@@ -11,8 +11,10 @@
 namespace stationer::fs {
 
 // The 8.3 alias for a node called `name` in a folder; empty when the name is one itself. `self` may
-// keep the one it has.
-std::string alias_for(const State& state, NodeId folder, std::string_view name, NodeId self);
+// keep the one it has; `before`, which it had under that name elsewhere, stays when it is free
+// here.
+std::string alias_for(const State& state, NodeId folder, std::string_view name, NodeId self,
+                      std::string_view before = "");
 
 // What a node is called in the bin, where its number makes it unlike all others.
 std::string bin_name(NodeId id, std::string_view name);

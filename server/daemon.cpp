@@ -31,6 +31,7 @@ namespace {
 constexpr std::chrono::seconds trouble_interval{10};
 constexpr std::chrono::minutes thin_interval{1};
 constexpr std::chrono::hours due_interval{1};
+constexpr std::chrono::seconds visit_interval{10};
 constexpr std::chrono::milliseconds last_word{200};
 constexpr std::chrono::minutes snapshot_interval{1};
 constexpr std::size_t most_adopted_said = 20;
@@ -56,6 +57,7 @@ class Service {
         trouble_timer_(loop_.context()),
         thin_timer_(loop_.context()),
         due_timer_(loop_.context()),
+        visit_timer_(loop_.context()),
         snapshot_timer_(loop_.context()),
         stop_timer_(loop_.context()) {
     control_context_.running = &running_;
@@ -107,6 +109,7 @@ class Service {
     watch_troubles();
     thin_history();
     do_what_is_due();
+    watch_visits();
     watch_snapshots();
     volume_->watch(tell_adopted);
     loop_.context().run();
@@ -184,6 +187,15 @@ class Service {
     });
   }
 
+  // Nobody stays who could not sign in any more.
+  void watch_visits() {
+    room_.send_home();
+    visit_timer_.expires_after(visit_interval);
+    visit_timer_.async_wait([this](const boost::system::error_code& failed) {
+      if (!failed) watch_visits();
+    });
+  }
+
   // Takes the snapshots that the settings ask for. Looks at the folder each time, so that one that
   // was taken by hand counts, and one that was taken away does not.
   void watch_snapshots() {
@@ -226,6 +238,7 @@ class Service {
   boost::asio::steady_timer trouble_timer_;
   boost::asio::steady_timer thin_timer_;
   boost::asio::steady_timer due_timer_;
+  boost::asio::steady_timer visit_timer_;
   boost::asio::steady_timer snapshot_timer_;
   boost::asio::steady_timer stop_timer_;
   std::vector<std::string> troubles_;

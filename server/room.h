@@ -44,6 +44,10 @@ class Room {
   void tell(fs::AccountId account, const std::string& text);
   void tell_all(const std::string& text, fs::AccountId except = fs::no_account);
 
+  // Ends the sessions of those whose account was closed, is gone, or has come to its end. To be
+  // called a few times a minute.
+  void send_home();
+
   fs::Volume& volume;
   print::Spool& spool;
   Loop& loop;

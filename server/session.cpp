@@ -15,46 +15,11 @@ using fs::Code;
 using fs::Error;
 using fs::Status;
 
-constexpr std::size_t piece_size = 64 * 1024;
 constexpr std::size_t most_told = 20;
 constexpr int most_rescued = 9;                   // texts with the same name
 constexpr std::size_t longest_rescued_name = 60;  // bytes; the notice has to hold it twice
 
 }  // namespace
-
-// ---- the room ----
-
-std::vector<SessionView> Room::sessions() const {
-  std::vector<SessionView> out;
-  for (const Session* session : sessions_) out.push_back(session->view());
-  return out;
-}
-
-fs::AccountId Room::person_at(const std::string& address) const {
-  fs::AccountId person = fs::no_account;
-  for (const Session* session : sessions_) {
-    if (session->address_ != address || !session->signed_in()) continue;
-    if (person != fs::no_account && person != session->caller_.account) return fs::no_account;
-    person = session->caller_.account;
-  }
-  return person;
-}
-
-void Room::tell(fs::AccountId account, const std::string& text) {
-  for (Session* session : sessions_) {
-    if (session->caller_.account != account || account == fs::no_account) continue;
-    if (session->told_.size() < most_told) session->told_.push_back(text);
-    if (session->on_told) session->on_told();
-  }
-}
-
-void Room::tell_all(const std::string& text, fs::AccountId except) {
-  for (Session* session : sessions_) {
-    if (!session->signed_in() || session->caller_.account == except) continue;
-    if (session->told_.size() < most_told) session->told_.push_back(text);
-    if (session->on_told) session->on_told();
-  }
-}
 
 // ---- who ----
 
@@ -85,6 +50,10 @@ fs::Role Session::role() const {
 
 SessionView Session::view() const {
   return {number_, door_, address_, name(), role(), signed_in(), since_, doing_};
+}
+
+void Session::add_told(std::string text) {
+  if (told_.size() < most_told) told_.push_back(std::move(text));
 }
 
 std::vector<std::string> Session::take_told() {
@@ -137,8 +106,17 @@ Task<Status> Session::sign_in(std::string name, std::string password) {
 }
 
 void Session::sign_out() {
+  sign_out("");
+}
+
+void Session::send_home(const std::string& why) {
+  if (on_sent_home) on_sent_home(why);
+  sign_out("the account may not be used any more");
+}
+
+void Session::sign_out(std::string why) {
   if (!signed_in()) return;
-  static_cast<void>(room_.volume.desk().note(caller_, "signed out", name()));
+  static_cast<void>(room_.volume.desk().note(caller_, "signed out", name(), std::move(why)));
   caller_.account = fs::no_account;
   here_ = {};
   told_.clear();
@@ -286,20 +264,6 @@ Task<Status> Session::finish(UploadPtr upload) {
   co_return finished;
 }
 
-void Session::tell_receipt(std::uint32_t number) {
-  for (const auto& receipt : receipts()) {
-    if (receipt.number != number) continue;
-    const std::string again =
-        receipt.version > 1 ? fmt::format(", version {} of it", receipt.version) : "";
-    if (told_.size() < most_told) {
-      told_.push_back(fmt::format("Receipt {}: {} handed in on {}{}{}.", number, receipt.name,
-                                  fs::local_time_text(receipt.at), again,
-                                  receipt.late ? ", late" : ""));
-    }
-    return;
-  }
-}
-
 void Session::rescue(const fs::Path& file, const std::string& text) {
   fs::SaveOptions options;
   options.kind = fs::Kind::text;
@@ -321,13 +285,20 @@ void Session::rescue(const fs::Path& file, const std::string& text) {
   // Never unfinished into a hand-in folder, where the writer could not get at it.
   const auto folder = look(file.parent());
   if (!folder || !folder->may_read || !save_in(file.parent())) save_in(home());
-  static_cast<void>(room_.volume.desk().send_notice(
-      caller_, name(),
-      fmt::format("The line broke while you wrote {}. What you had typed {}.", stem, where)));
+  const std::string words =
+      fmt::format("You were cut off while you wrote {}. What you had typed {}.", stem, where);
+  static_cast<void>(room_.volume.desk().send_notice(caller_, name(), words));
+  add_told(words);
 }
 
 Task<Status> Session::make_folder(fs::Path folder) {
   co_return co_await room_.loop.durable(files().make_folder(caller_, folder));
+}
+
+fs::Result<fs::Path> Session::place_for(const fs::Path& from, std::string_view typed) const {
+  const auto to = path(typed);
+  if (!to) return to;
+  return files().place_for(caller_, from, *to);
 }
 
 Task<Status> Session::copy(fs::Path from, fs::Path to) {
@@ -335,11 +306,7 @@ Task<Status> Session::copy(fs::Path from, fs::Path to) {
   if (!view) co_return view.error();
   auto content = open(from);
   if (!content) co_return content.error();
-  fs::SaveOptions options;
-  options.kind = view->kind;
-  options.load_address = view->load_address;
-  options.entry_point = view->entry_point;
-  auto upload = save(to, options);
+  auto upload = save(to, fs::as_copy(*view));
   if (!upload) co_return upload.error();
   for (;;) {
     auto piece = co_await read(*content, (*upload)->size(), piece_size);
@@ -400,208 +367,6 @@ fs::Result<fs::Files::Space> Session::space() const {
   const std::uint64_t highest = names_.style().highest_count;
   if (space && highest != 0) space->free_bytes = std::min(space->free_bytes, highest);
   return space;
-}
-
-// ---- handing in ----
-
-std::vector<fs::HandInView> Session::hand_in_folders() const {
-  return room_.volume.hand_ins().folders(caller_);
-}
-
-fs::Result<fs::HandInView> Session::hand_in_folder(std::string_view typed) const {
-  const auto folders = hand_in_folders();
-  std::vector<fs::HandInView> fitting;
-  if (typed.empty()) {
-    const auto account = room_.volume.people().account(caller_.account);
-    for (const auto& each : folders) {
-      if (account && !account->klass.empty() && each.klass == account->klass) {
-        fitting.push_back(each);
-      }
-    }
-    if (fitting.empty()) fitting = folders;
-  } else {
-    const auto typed_path = path(typed);
-    const std::string whole = typed_path ? fs::fold(typed_path->text()) : "";
-    const std::string word = fs::is_utf8(typed) ? fs::fold(typed) : "";
-    for (const auto& each : folders) {
-      const std::string folded = fs::fold(each.path);
-      if (folded == whole) return each;
-      if (each.klass == word || folded.substr(folded.rfind('/') + 1) == word) {
-        fitting.push_back(each);
-      }
-    }
-  }
-  if (fitting.size() == 1) return fitting.front();
-  if (fitting.empty() && !typed.empty()) {
-    // A path may lead to one by an alias, or say why it does not.
-    const auto named = path(typed);
-    if (!named) return named.error();
-    auto found = room_.volume.hand_ins().look(caller_, *named);
-    if (found || found.error().code != Code::not_found) return found;
-    return Error{Code::not_found,
-                 fmt::format("There is nowhere called {} to hand in to. Type handin alone to see "
-                             "where you can.",
-                             fs::clip(typed, 60))};
-  }
-  if (fitting.empty()) {
-    return Error{Code::not_found, "None of your classes has a folder to hand in to."};
-  }
-  std::string all;
-  for (const auto& each : fitting) all += "\n  " + each.path;
-  return Error{Code::bad_input, "Say which of these you mean:" + all};
-}
-
-std::vector<fs::ReceiptView> Session::receipts() const {
-  return room_.volume.hand_ins().receipts(caller_);
-}
-
-fs::Result<fs::Roll> Session::roll(const fs::Path& folder) const {
-  return room_.volume.hand_ins().roll(caller_, folder);
-}
-
-Task<Status> Session::set_hand_in_times(fs::Path folder, fs::HandInTimes times) {
-  co_return co_await room_.loop.durable(room_.volume.hand_ins().set_times(caller_, folder, times));
-}
-
-Task<fs::Result<std::vector<fs::Carried>>> Session::collect(fs::Path folder, fs::Path to) {
-  auto& hand_ins = room_.volume.hand_ins();
-  const auto later = room_.loop.blocking(
-      [&hand_ins, caller = caller_, folder, to] { return hand_ins.collect(caller, folder, to); });
-  co_return co_await later;
-}
-
-Task<fs::Result<std::vector<fs::Carried>>> Session::hand_back(fs::Path folder,
-                                                              std::vector<std::string> accounts) {
-  auto& hand_ins = room_.volume.hand_ins();
-  const auto later = room_.loop.blocking([&hand_ins, caller = caller_, folder, accounts] {
-    return hand_ins.hand_back(caller, folder, accounts);
-  });
-  auto carried = co_await later;
-  if (!carried) co_return carried;
-  std::string told;
-  for (const auto& each : *carried) {
-    if (each.account == std::exchange(told, each.account)) continue;
-    const auto account = room_.volume.people().account(std::string_view(each.account));
-    if (account) {
-      room_.tell(account->id, "Something you handed in has come back. Type notices to read more.");
-    }
-  }
-  co_return carried;
-}
-
-// ---- printing ----
-
-fs::Result<std::shared_ptr<print::Incoming>> Session::start_job(std::string_view queue,
-                                                                PrintTarget target) {
-  auto job = room_.spool.receive(queue, std::move(target.title), target.owner,
-                                 std::move(target.owner_name), source());
-  if (!job) return job.error();
-  return std::make_shared<print::Incoming>(std::move(*job));
-}
-
-Task<Status> Session::write(std::shared_ptr<print::Incoming> job, std::string bytes) {
-  const auto later =
-      room_.loop.blocking([job, bytes = std::move(bytes)] { return job->write(bytes); });
-  co_return co_await later;
-}
-
-Task<fs::Result<std::uint32_t>> Session::finish(std::shared_ptr<print::Incoming> job) {
-  const auto later = room_.loop.blocking([job] { return job->finish(); });
-  co_return co_await later;
-}
-
-Task<fs::Result<Session::HandedIn>> Session::print(fs::Path file, std::string queue) {
-  auto content = open(file);
-  if (!content) co_return content.error();
-  auto job = start_job(queue, {file.last(), caller_.account, signed_in() ? name() : ""});
-  if (!job) co_return job.error();
-  bool cr_alone = false;
-  for (std::uint64_t offset = 0;;) {
-    auto piece = co_await read(*content, offset, piece_size);
-    if (!piece) co_return piece.error();
-    if (piece->empty()) break;
-    if (offset == 0) {
-      cr_alone = piece->find('\r') != std::string::npos && piece->find('\n') == std::string::npos;
-    }
-    offset += piece->size();
-    if (cr_alone) std::replace(piece->begin(), piece->end(), '\r', '\n');
-    auto written = co_await write(*job, std::move(*piece));
-    if (!written) co_return written.error();
-  }
-  auto number = co_await finish(*job);
-  if (!number) co_return number.error();
-  HandedIn handed_in{*number, queues().find(queue)->name, print::JobState::waiting, ""};
-  if (const auto view = room_.spool.job(*number)) {
-    handed_in.state = view->state;
-    handed_in.reason = view->job.reason;
-  }
-  co_return handed_in;
-}
-
-// ---- people ----
-
-Task<Status> Session::send_notice(std::string to, std::string text) {
-  auto& desk = room_.volume.desk();
-  auto sent = co_await room_.loop.durable(desk.send_notice(caller_, to, text));
-  if (!sent) co_return sent;
-  // Whoever is here hears of it now; the notice itself waits until it is read.
-  const std::string who = fs::ascii_lower(to);
-  const std::string words =
-      fmt::format("A notice from {} has come. Type notices to read it.", name());
-  if (who == "@all") {
-    room_.tell_all(words, caller_.account);
-  } else if (who.starts_with('@')) {
-    if (auto klass = room_.volume.people().class_of(who.substr(1))) {
-      for (const auto* names : {&klass->members, &klass->leaders}) {
-        for (const auto& each : *names) {
-          const auto account = room_.volume.people().account(each);
-          if (account && account->id != caller_.account) room_.tell(account->id, words);
-        }
-      }
-    }
-  } else if (auto account = room_.volume.people().account(who)) {
-    room_.tell(account->id, words);
-  }
-  co_return Status();
-}
-
-std::vector<fs::NoticeView> Session::notices() const {
-  return room_.volume.desk().notices(caller_);
-}
-
-Task<Status> Session::drop_notices(std::vector<std::uint32_t> ids) {
-  co_return co_await room_.loop.durable(room_.volume.desk().drop_notices(caller_, ids));
-}
-
-std::vector<fs::PrintoutView> Session::tray() const {
-  return room_.volume.desk().printouts(caller_, false);
-}
-
-Task<Status> Session::mark_seen(std::vector<std::uint32_t> jobs) {
-  co_return co_await room_.loop.durable(room_.volume.desk().mark_seen(caller_, jobs));
-}
-
-std::vector<print::JobView> Session::jobs() const {
-  auto all = room_.spool.jobs();
-  std::erase_if(all, [&](const print::JobView& view) {
-    const bool own = signed_in() && view.job.owner == caller_.account;
-    return !own && !room_.volume.people().looks_after(caller_, view.job.owner);
-  });
-  return all;
-}
-
-Task<Status> Session::release(std::uint32_t job) {
-  auto& spool = room_.spool;
-  const auto later =
-      room_.loop.blocking([&spool, caller = caller_, job] { return spool.release(caller, job); });
-  co_return co_await later;
-}
-
-Task<Status> Session::cancel(std::uint32_t job) {
-  auto& spool = room_.spool;
-  const auto later =
-      room_.loop.blocking([&spool, caller = caller_, job] { return spool.cancel(caller, job); });
-  co_return co_await later;
 }
 
 }  // namespace stationer::server

@@ -58,6 +58,9 @@ class Session {
   std::vector<std::string> take_told();
   // Called when something is told, so that an idle screen can show it.
   std::function<void()> on_told;
+  // Called with a sentence when the person may not stay, and before they are signed out, so that
+  // the door can save what they had begun to write, tell them, and end what it does for them.
+  std::function<void(const std::string& why)> on_sent_home;
 
   // ---- where ----
   const fs::Path& here() const { return here_; }
@@ -89,10 +92,13 @@ class Session {
   Task<fs::Status> write(UploadPtr upload, std::string bytes);
   Task<fs::Status> finish(UploadPtr upload);
   // For a text whose writer is gone before it could be saved as `file`: saves it beside that, or in
-  // their own folder, under a name that is free, and leaves them a notice of it. Waits for nothing.
+  // their own folder, under a name that is free, leaves them a notice of it and tells them. Waits
+  // for nothing.
   void rescue(const fs::Path& file, const std::string& text);
 
   Task<fs::Status> make_folder(fs::Path folder);
+  // Where copy() and move() are to put what is asked to go to `typed`.
+  fs::Result<fs::Path> place_for(const fs::Path& from, std::string_view typed) const;
   Task<fs::Status> copy(fs::Path from, fs::Path to);  // a file, with its kind and addresses
   Task<fs::Status> move(fs::Path from, fs::Path to);
   Task<fs::Status> remove(fs::Path path);
@@ -118,6 +124,7 @@ class Session {
   std::vector<fs::ReceiptView> receipts() const;
   fs::Result<fs::Roll> roll(const fs::Path& folder) const;
   Task<fs::Status> set_hand_in_times(fs::Path folder, fs::HandInTimes times);
+  Task<fs::Status> make_ordinary(fs::Path folder);
   Task<fs::Result<std::vector<fs::Carried>>> collect(fs::Path folder, fs::Path to);
   // Whoever gets something back and is here hears of it.
   Task<fs::Result<std::vector<fs::Carried>>> hand_back(fs::Path folder,
@@ -161,6 +168,10 @@ class Session {
   friend class Room;
   fs::Files& files() const { return room_.volume.files(); }
   Task<fs::Status> prove(std::string name, std::string password, fs::AccountId& who);
+  static constexpr std::size_t piece_size = 64 * 1024;  // read and written at a time
+  void add_told(std::string text);
+  void sign_out(std::string why);
+  void send_home(const std::string& why);
   void tell_receipt(std::uint32_t number);
   Task<fs::Status> put_password(std::string name, std::string new_password);
 

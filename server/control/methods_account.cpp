@@ -129,7 +129,7 @@ Task<Answer> change(ControlClient& client, Params params) {
   change.own_limits = params.optional_flag("own_limits");
   if (const auto ends = params.optional_text("ends"); ends && ends->empty()) {
     change.ends = std::optional<fs::Time>();
-  } else if (const auto time = params.optional_time("ends", true)) {
+  } else if (const auto time = params.optional_time("ends", fs::DayMeans::end)) {
     change.ends = time;
   }
   const NewLimits limits(params);

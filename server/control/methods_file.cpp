@@ -55,12 +55,6 @@ struct Details {
   bool no_addresses = false;
 };
 
-// `to`, or the place in it under the old name when it is a folder.
-fs::Path target(ControlClient& client, const fs::Path& from, const fs::Path& to) {
-  const auto there = client.volume().files().look(client.caller(), to);
-  return there && there->folder && !from.is_top() ? to / from.last() : to;
-}
-
 Task<Answer> list(ControlClient& client, Params params) {
   const fs::Path path = params.path("path");
   const std::uint64_t from = listing_from(params);
@@ -139,8 +133,9 @@ Task<Answer> move(ControlClient& client, Params params) {
   const fs::Path from = params.path("from");
   const fs::Path to = params.path("to");
   if (auto fine = params.check(); !fine) co_return fine.error();
-  co_return co_await changed(
-      client, client.volume().files().move(client.caller(), from, target(client, from, to)));
+  auto& files = client.volume().files();
+  const fs::Path place = files.place_for(client.caller(), from, to);
+  co_return co_await changed(client, files.move(client.caller(), from, place));
 }
 
 Task<Answer> copy(ControlClient& client, Params params) {
@@ -152,8 +147,8 @@ Task<Answer> copy(ControlClient& client, Params params) {
   if (!view) co_return view.error();
   auto content = files.read(client.caller(), from);
   if (!content) co_return content.error();
-  auto upload = files.save(client.caller(), target(client, from, to),
-                           {false, view->kind, view->load_address, view->entry_point});
+  auto upload =
+      files.save(client.caller(), files.place_for(client.caller(), from, to), fs::as_copy(*view));
   if (!upload) co_return upload.error();
   const auto shared = std::make_shared<fs::Upload>(std::move(*upload));
   const auto later = client.loop().blocking(

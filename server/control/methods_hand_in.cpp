@@ -3,7 +3,6 @@
 
 #include <boost/json/array.hpp>
 
-#include "fs/local_time.h"
 #include "server/control/listing.h"
 #include "server/control/method.h"
 #include "server/control/views.h"
@@ -65,12 +64,13 @@ Task<Answer> list(ControlClient& client, Params params) {
 }
 
 // A moment, or "" for none. Keeps what was there when the parameter is not given.
-void take_moment(Params& params, std::string_view key, std::optional<fs::Time>& moment) {
+void take_moment(Params& params, std::string_view key,
+                 fs::Result<fs::Time> (*read)(std::string_view), std::optional<fs::Time>& moment) {
   const auto text = params.optional_text(key);
   if (!text) return;
   moment.reset();
   if (text->empty()) return;
-  const auto time = fs::parse_local_time(*text);
+  const auto time = read(*text);
   if (!time) return params.refuse(time.error().message);
   moment = *time;
 }
@@ -80,11 +80,18 @@ Task<Answer> set(ControlClient& client, Params params) {
   auto& hand_ins = client.volume().hand_ins();
   fs::HandInTimes times;
   if (const auto there = hand_ins.look(client.caller(), path)) times = there->times;
-  take_moment(params, "opens", times.opens);
-  take_moment(params, "closes", times.closes);
+  take_moment(params, "opens", fs::parse_opening, times.opens);
+  take_moment(params, "closes", fs::parse_closing, times.closes);
   times.late_allowed = params.optional_flag("late").value_or(times.late_allowed);
   if (auto fine = params.check(); !fine) co_return fine.error();
   co_return co_await changed(client, hand_ins.set_times(client.caller(), path, times));
+}
+
+Task<Answer> make_ordinary(ControlClient& client, Params params) {
+  const fs::Path path = params.path("path");
+  if (auto fine = params.check(); !fine) co_return fine.error();
+  co_return co_await changed(client,
+                             client.volume().hand_ins().make_ordinary(client.caller(), path));
 }
 
 Task<Answer> roll(ControlClient& client, Params params) {
@@ -122,8 +129,9 @@ Task<Answer> back(ControlClient& client, Params params) {
   co_return answer(carried);
 }
 
-constexpr std::array<Method, 5> methods = {{{"handin.list", list},
+constexpr std::array<Method, 6> methods = {{{"handin.list", list},
                                             {"handin.set", set},
+                                            {"handin.ordinary", make_ordinary},
                                             {"handin.roll", roll},
                                             {"handin.collect", collect},
                                             {"handin.back", back}}};

@@ -24,7 +24,7 @@ Task<Answer> list(ControlClient& client, Params params) {
   query.subject = params.text_or_empty("about");
   query.words = params.words("words");
   query.from = params.optional_time("since");
-  query.to = params.optional_time("until", true);
+  query.to = params.optional_time("until", fs::DayMeans::end);
   query.most = static_cast<std::uint32_t>(params.whole_or("most", default_entries, most_entries));
   const std::uint64_t from = listing_from(params);
   if (auto fine = params.check(); !fine) co_return fine.error();

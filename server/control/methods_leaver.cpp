@@ -1,5 +1,4 @@
 // Those who go: an archive of all that is theirs, leaving, and erasing.
-#include <algorithm>
 #include <array>
 
 #include <fmt/format.h>
@@ -19,6 +18,7 @@ constexpr std::chrono::days files_stay{30};
 json::object show(const fs::PersonArchive& made) {
   return {{"archive", made.path},
           {"files", made.files},
+          {"kept", made.kept},
           {"printouts", made.printouts},
           {"bytes", made.bytes}};
 }
@@ -37,7 +37,7 @@ Task<Answer> take_along(ControlClient& client, Params params) {
 
 Task<Answer> leave(ControlClient& client, Params params) {
   const std::string name = params.text("name");
-  const auto after = params.optional_time("after", true);
+  const auto after = params.optional_time("after", fs::DayMeans::end);
   if (auto fine = params.check(); !fine) co_return fine.error();
   const fs::Time date = after.value_or(client.volume().now() + files_stay);
   auto& leavers = client.volume().leavers();
@@ -92,20 +92,12 @@ Task<Answer> erase(ControlClient& client, Params params) {
     });
     co_return co_await later;
   }
-  if (client.context().running != nullptr) {
-    const auto sessions = client.context().running->room.sessions();
-    const auto theirs = std::find_if(sessions.begin(), sessions.end(), [&](const auto& each) {
-      return each.signed_in && each.name == name;
-    });
-    if (theirs != sessions.end()) {
-      co_return fs::Error{fs::Code::busy,
-                          fmt::format("{} is signed in at {}. Try again when they have signed out.",
-                                      name, theirs->address)};
-    }
-  }
-  const auto later =
-      client.loop().blocking([&leavers, &spool, caller = client.caller(), name]() -> Answer {
-        for (const auto number : jobs_of(spool, name)) {
+  // Who is signed in with an account that was closed a moment ago is not waited for.
+  if (client.context().running != nullptr) client.context().running->room.send_home();
+  const auto later = client.loop().blocking(
+      [&leavers, &spool, caller = client.caller(), name, closed = account->closed]() -> Answer {
+        // Of an open account nothing goes: erase() says so.
+        for (const auto number : closed ? jobs_of(spool, name) : std::vector<std::uint32_t>()) {
           if (auto gone = spool.cancel(caller, number); !gone) return gone.error();
         }
         return done(leavers.erase(caller, name));

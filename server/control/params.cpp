@@ -6,7 +6,6 @@
 #include <fmt/format.h>
 
 #include "fs/text.h"
-#include "server/dates.h"
 
 namespace stationer::server {
 
@@ -103,12 +102,13 @@ bool Params::flag(std::string_view key) {
   return optional_flag(key).value_or(false);
 }
 
-std::optional<fs::Time> Params::optional_time(std::string_view key, bool end) {
+std::optional<fs::Time> Params::optional_time(std::string_view key, fs::DayMeans day) {
   const auto text = optional_text(key);
   if (!text) return std::nullopt;
-  const auto time = parse_date(*text, end);
-  if (!time) refuse(date_complaint(*text));
-  return time;
+  const auto time = fs::parse_time(*text, day);
+  if (time) return *time;
+  refuse(time.error().message);
+  return std::nullopt;
 }
 
 fs::Path Params::path(std::string_view key) {

@@ -12,6 +12,7 @@
 #include <boost/json/value.hpp>
 
 #include "fs/ids.h"
+#include "fs/local_time.h"
 #include "fs/path.h"
 #include "fs/result.h"
 
@@ -32,8 +33,9 @@ class Params {
   std::vector<std::string> words(std::string_view key);  // of a text, parted by spaces
   bool flag(std::string_view key);                       // false when it is not there
   std::optional<bool> optional_flag(std::string_view key);
-  // As in server/dates.h; `end`: a day without a time counts whole.
-  std::optional<fs::Time> optional_time(std::string_view key, bool end = false);
+  // As in fs/local_time.h.
+  std::optional<fs::Time> optional_time(std::string_view key,
+                                        fs::DayMeans day = fs::DayMeans::start);
   fs::Path path(std::string_view key);  // from the top, with or without / in front
 
   // A job's or a printout's number.

@@ -222,7 +222,7 @@ class LpdConnection : public Connection {
     std::string owner_name = control.user;
     auto& people = room_.volume.people();
     if (config_.believe_names) {
-      if (auto account = people.account(control.user); account && !account->closed) {
+      if (auto account = people.account(control.user); account && people.may_stay(account->id)) {
         owner = account->id;
         owner_name = account->name;
       }

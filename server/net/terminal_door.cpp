@@ -91,6 +91,9 @@ class TerminalConnection : public Connection {
     terminal_.emplace(setup);
     terminal_->on_progress = [this] { take_output(); };
     session_->on_told = [this] { tell_idle(); };
+    session_->on_sent_home = [this](const std::string& why) {
+      if (shell_) shell_->break_off(why);
+    };
     shell_.emplace(*session_, *terminal_, config_.guests);
     shell_->on_done = [this] { later([this] { wake(); }); };
     shell_->start();

@@ -3,7 +3,6 @@
 
 #include "server/terminal/command.h"
 #include "server/terminal/shown.h"
-#include "server/terminal/target.h"
 #include "server/terminal/wording.h"
 
 namespace stationer::server {
@@ -11,7 +10,7 @@ namespace stationer::server {
 Task<void> command_rename(Call call) {
   const auto from = call.session.path(call.words[0]);
   if (call.refused(from)) co_return;
-  const auto to = target(call.session, *from, call.words[1]);
+  const auto to = call.session.place_for(*from, call.words[1]);
   if (call.refused(to)) co_return;
   const std::string before = shown_from_here(call.session, *from);
   const auto moved = co_await call.session.move(*from, *to);

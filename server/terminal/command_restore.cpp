@@ -74,6 +74,8 @@ Task<void> command_restore(Call call) {
   if (call.refused(restored)) {
     if (restored.error().code == fs::Code::exists) {
       call.terminal.say("Rename that one, then restore again.");
+    } else if (restored.error().code == fs::Code::not_found) {
+      call.terminal.say("It was in there. Restore that first, or make it again.");
     }
     co_return;
   }

@@ -31,7 +31,9 @@ constexpr auto table = std::to_array<Command>({
     {"due", "[WHERE TIMES]", "when to hand in",
      "Leaders may set it: due week2 closes 2026-12-01 15:30. TIMES are opens or closes with a day "
      "and a time, or with never, and late yes or late no: whether to take work after closing, "
-     "marked late. An empty folder of the class becomes one to hand in to.",
+     "marked late. An empty folder of the class becomes one to hand in to; due week2 ordinary "
+     "makes "
+     "it one like others again. What was handed in stays there for leaders, and receipts stay.",
      Who::signed_in, 0, 9, command_due},
     {"folder", "NAME", "make a folder", "", Who::signed_in, 1, 1, command_folder},
     {"go", "[FOLDER]", "go to a folder",

@@ -36,6 +36,13 @@ std::string times_sentence(const fs::HandInView& folder) {
   return out + ".";
 }
 
+std::string ordinary_sentence(const fs::HandInView& folder) {
+  return fmt::format(
+      "{} is an ordinary folder now, and the class looks into it. What was handed in stays there, "
+      "for leaders only, and the receipts stay. With due it takes work again.",
+      folder.path);
+}
+
 bool begins_times(const std::string& word) {
   const std::string lower = fs::ascii_lower(word);
   return lower == "opens" || lower == "closes" || lower == "late";
@@ -59,7 +66,7 @@ fs::Result<fs::HandInTimes> changed_times(fs::HandInTimes times,
     }
     std::string text = value;
     if (at < words.size() && !begins_times(words[at])) text += " " + words[at++];
-    const auto time = fs::parse_local_time(text);
+    const auto time = what == "opens" ? fs::parse_opening(text) : fs::parse_closing(text);
     if (!time) return time.error();
     moment = *time;
   }

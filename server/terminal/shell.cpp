@@ -30,6 +30,16 @@ Task<void> Shell::run() {
   if (on_done) on_done();
 }
 
+void Shell::break_off(const std::string& why) {
+  if (done_) return;
+  task_ = {};
+  at_prompt_ = false;
+  tell_news();  // of what was rescued: there will be no other time to read it
+  terminal_.say(why + " Good-bye.");
+  done_ = true;
+  if (on_done) on_done();
+}
+
 void Shell::show_news() {
   if (!at_prompt_) return;
   const std::string news = take_news();

@@ -28,6 +28,8 @@ class Shell {
   void start();
   bool done() const { return done_; }
   std::function<void()> on_done;  // called at the end, from inside the visit
+  // Ends the visit here and now, with a sentence why. What the member was writing is rescued.
+  void break_off(const std::string& why);
   // Shows what the session was told, if the member is at the prompt; else the next prompt does.
   void show_news();
 

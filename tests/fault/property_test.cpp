@@ -473,6 +473,9 @@ struct Model {
     Item* what = item(who, from, codes);
     if (what == nullptr) return codes;
     codes = taking_out(who, *what);
+    what->each([&](const Item& each) {
+      if (each.bits.keep) codes.insert(Code::kept);
+    });
     Item* folder = folder_for(who, to, codes);
     if (folder == nullptr) return codes;
     if (!writes(who, *folder)) codes.insert(Code::denied);

@@ -275,6 +275,30 @@ TEST_CASE("what is gone and had no former content is gone, and the journal knows
   REQUIRE(room.save(room.robin, "/members/robin/b", "anew"));
 }
 
+TEST_CASE("the keep bit does not bind the host's owner, and the journal says that it was set") {
+  Room room;
+  for (const char* name : {"a", "b", "c"}) {
+    TestVolume::done(
+        room.files().set_access(room.robin, room.at("/members/robin/" + std::string(name)), "+k"));
+  }
+  Room::put(room.home("c"), "written over");
+  host::remove(room.home("a"));
+  host::remove(room.home("b"));
+  room.adopt();
+  room.check_reads("c", "written over");
+  CHECK(room.view("c").access.has(Access::keep));
+  std::size_t told = 0;
+  const auto journal = room.desk().journal({}).value();
+  for (const auto& entry : journal) {
+    told += entry.what.ends_with("the host") && entry.detail.ends_with("; it had the keep bit");
+  }
+  CHECK(told == 3);
+  const auto bin = room.files().bin(room.robin);
+  REQUIRE(bin.size() == 1);
+  TestVolume::done(room.files().restore(room.robin, bin[0].id));
+  CHECK(room.view("a").access.has(Access::keep));
+}
+
 TEST_CASE("what is gone and was something before goes to the bin as that") {
   Room room;
   host::remove(room.home("a"));

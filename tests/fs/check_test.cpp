@@ -252,6 +252,22 @@ TEST_CASE("what belongs to nobody any more goes to the room") {
   SECTION("a membership") {
     room.damage("INSERT INTO membership VALUES (5, 6, 1)");
   }
+  SECTION("a hand-in folder") {
+    room.damage("INSERT INTO hand_in VALUES (777, NULL, NULL, 0)");
+  }
+  SECTION("a receipt") {
+    room.damage(
+        "INSERT INTO receipt VALUES (1, 99, 777, '/x', 'a', 1, 778, 1, 3, 0, 0, NULL, 0)");
+  }
+  SECTION("a note of whose work a file is") {
+    room.damage("INSERT INTO collected VALUES (777, 1)");
+  }
+  SECTION("the same of somebody who is not there") {
+    room.damage("INSERT INTO collected VALUES (" + room.number_of("a") + ", 99)");
+  }
+  SECTION("somebody who is to leave") {
+    room.damage("INSERT INTO leaving VALUES (99, 0, 0, 'archives/x/y', zeroblob(32))");
+  }
   SECTION("a notice") {
     room.damage("INSERT INTO notice VALUES (1, 99, 'wren', 0, 'hello')");
   }

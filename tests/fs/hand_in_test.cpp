@@ -2,6 +2,7 @@
 
 #include <set>
 
+#include "fs/local_time.h"
 #include "fs/node_name.h"
 #include "tests/support/catch.h"
 
@@ -22,6 +23,16 @@ TEST_CASE("both ends of the time are in time, and a millisecond beyond is not") 
   CHECK(hand_in_timing(times, nine) == HandInTiming::in_time);
   CHECK(hand_in_timing(times, ten) == HandInTiming::in_time);
   CHECK(hand_in_timing(times, ten + tick) == HandInTiming::too_late);
+}
+
+TEST_CASE("a folder that closes on a day is open for the whole of it") {
+  const Time noon = *parse_time("2026-12-01 12:00");
+  CHECK(*parse_opening("2026-12-01 12:00") == noon);
+  CHECK(*parse_closing("2026-12-01 12:00") == noon);
+  CHECK(*parse_opening("2026-12-01") == noon - std::chrono::hours(12));
+  CHECK(local_time_text(*parse_closing("2026-12-01")) == "2026-12-01 23:59");
+  CHECK(*parse_closing("2026-12-01") + milliseconds(1) == *parse_time("2026-12-02"));
+  CHECK(parse_closing("soon").error().code == Code::bad_input);
 }
 
 TEST_CASE("late is late only after closing, and only where it is allowed") {

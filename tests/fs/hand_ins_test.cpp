@@ -301,6 +301,43 @@ TEST_CASE("a leader makes further hand-in folders of empty folders of the class"
         Code::bad_input);
 }
 
+TEST_CASE("a hand-in folder becomes an ordinary one, keeps what was handed in, and may turn back") {
+  ClassRoom room;
+  REQUIRE(room.hand_in(room.robin, "essay.txt", "my feet say"));
+  const Path folder = room.at(here);
+  CHECK(room.refused(room.hand_ins().make_ordinary(room.robin, folder)) == Code::denied);
+  CHECK(room.refused(room.hand_ins().make_ordinary(room.teasel, folder)) == Code::denied);
+  CHECK(room.refused(room.hand_ins().make_ordinary(room.keeper, room.at("/public"))) ==
+        Code::bad_input);
+  TestVolume::done(room.hand_ins().make_ordinary(room.sorrel, folder));
+  CHECK(room.refused(room.hand_ins().make_ordinary(room.sorrel, folder)) == Code::bad_input);
+  room.reopen();
+
+  // The class looks into it and puts nothing in; leaders fill it; who has handed in sees nothing of
+  // it, and has the receipt.
+  CHECK(room.names(room.wren, here).empty());
+  CHECK(room.hand_in(room.wren, "essay.txt", "wren's").error().code == Code::denied);
+  REQUIRE(room.save(room.sorrel, here + "/plan.txt", "next week"));
+  CHECK(room.names(room.wren, here) == Names{"plan.txt"});
+  CHECK(room.read(room.wren, here + "/plan.txt").value() == "next week");
+  CHECK(room.read(room.robin, here + "/robin/essay.txt").error().code == Code::denied);
+  CHECK(room.read(room.sorrel, here + "/robin/essay.txt").value() == "my feet say");
+  REQUIRE(room.hand_ins().receipts(room.robin).size() == 1);
+  CHECK(room.hand_ins().receipts(room.robin)[0].there);
+  CHECK(room.hand_ins().folders(room.robin).empty());
+  CHECK(room.hand_ins().roll(room.sorrel, folder).error().code == Code::bad_input);
+
+  // Back again once nothing else lies there; versions go on counting.
+  CHECK(room.refused(room.hand_ins().set_times(room.sorrel, folder, {})) == Code::exists);
+  TestVolume::done(room.files().remove(room.sorrel, room.at(here + "/plan.txt")));
+  TestVolume::done(room.hand_ins().set_times(room.sorrel, folder, {}));
+  CHECK(room.files().list(room.robin, folder).error().code == Code::denied);
+  REQUIRE(room.hand_in(room.robin, "essay.txt", "my feet say so"));
+  CHECK(room.hand_ins().receipts(room.robin)[0].version == 2);
+  CHECK(room.counts() == "bram 0, robin 2, wren 0");
+  CHECK(room.findings() == "");
+}
+
 TEST_CASE("collecting copies everybody's newest into one folder, with a list") {
   ClassRoom room;
   REQUIRE(room.hand_in(room.robin, "essay.txt", "robin 1"));

@@ -1,5 +1,6 @@
 #include "fs/leavers.h"
 
+#include <algorithm>
 #include <map>
 #include <string>
 
@@ -131,6 +132,7 @@ TEST_CASE("an export has all there is of a person, and nothing of others") {
 
 TEST_CASE("who leaves is archived at once, and their files go when the day is over") {
   Mill mill;
+  REQUIRE(mill.save(mill.wren, "members/wren/diary", "Rain"));
   const Time after = *mill.now + std::chrono::days(30);
   auto made = mill.leavers().leave(mill.keeper, "wren", after);
   REQUIRE(made);
@@ -168,11 +170,15 @@ TEST_CASE("who leaves is archived at once, and their files go when the day is ov
     CHECK(mill.on_host("archives/wren/2027-02-14.tar.zst"));
   }
   CHECK(mill.read(mill.keeper, "public/poem").error().code == Code::not_found);
-  CHECK(mill.read(mill.keeper, "members/wren/letter.txt").error().code == Code::not_found);
+  CHECK(mill.read(mill.keeper, "members/wren/diary").error().code == Code::not_found);
   CHECK(mill.read(mill.keeper, "public/shared/robins").value() == "my own");
-  CHECK(mill.files().bin(mill.keeper).size() == 3);  // the poem, the folder, and what was there
+  CHECK(mill.files().bin(mill.keeper).size() == 3);  // the poem, the diary, and what was there
+  // What is kept stays, and where it is.
+  CHECK(made->kept == 1);
+  CHECK(mill.read(mill.keeper, "members/wren/letter.txt").value() == "Dear Robin");
   CHECK_FALSE(mill.people().account("wren")->leaves_after);
   CHECK(mill.whats().front() == "leaver's files removed");
+  CHECK(mill.desk().journal({}).value().front().detail.ends_with("; 1 with the keep bit stay"));
   const auto before = mill.whats().size();
   REQUIRE(mill.volume->do_what_is_due());  // once
   CHECK(mill.whats().size() == before);
@@ -224,16 +230,17 @@ TEST_CASE("erasing says first what would go") {
   Mill mill;
   auto preview = mill.leavers().erasure_preview(mill.keeper, "wren");
   REQUIRE(preview);
-  REQUIRE(preview->size() == 8);
+  REQUIRE(preview->size() == 9);
   CHECK(preview->at(0) == "The account wren goes, with its place in 0 classes.");
   CHECK(preview->at(1) == "4 files and folders of theirs go for good, and 1 more in the bin.");
   CHECK(preview->at(2) == "1 former content of their files go, too.");
-  CHECK(preview->at(3) == "1 printout, 1 notice for them and 0 archives of them go.");
-  CHECK(preview->at(4) ==
+  CHECK(preview->at(3) == "1 of these has the keep bit, and goes all the same.");
+  CHECK(preview->at(4) == "1 printout, 1 notice for them and 0 archives of them go.");
+  CHECK(preview->at(5) ==
         "The folder /public/shared stays, because it holds what is others', and "
         "nobody owns it then.");
-  CHECK(preview->at(6).starts_with("Not reached: snapshots"));
-  CHECK(preview->at(7) == "First the account has to be closed: stationer account close wren");
+  CHECK(preview->at(7).starts_with("Not reached: snapshots"));
+  CHECK(preview->at(8) == "First the account has to be closed: stationer account close wren");
   CHECK(mill.leavers().erase(mill.keeper, "wren").error().code == Code::exists);
   CHECK(mill.leavers().erasure_preview(mill.robin, "wren").error().code == Code::denied);
   CHECK(mill.read(mill.keeper, "public/poem").value() == "The weir sings");
@@ -314,4 +321,131 @@ TEST_CASE("an erasure that was cut short can be done again") {
     CHECK(mill.desk().verify_journal()->signs.empty());
     CHECK(mill.findings().empty());
   }
+}
+
+namespace {
+
+// wren and robin are in a class; wren hands in, and the class's leader collects.
+struct School : Mill {
+  Caller sorrel;
+
+  School() {
+    done(people().add_class(keeper, "tuesday"));
+    done(people().join(keeper, "tuesday", "wren", false));
+    done(people().join(keeper, "tuesday", "robin", false));
+    sorrel = add("sorrel", Role::leader);
+    done(people().join(keeper, "tuesday", "sorrel", true));
+    REQUIRE(save(wren, "classes/tuesday/hand-in/essay.txt", "The weir and I"));
+    REQUIRE(save(robin, "classes/tuesday/hand-in/essay.txt", "My mill"));
+    REQUIRE(volume->hand_ins().collect(sorrel, at("classes/tuesday/hand-in"),
+                                       at("members/sorrel/essays")));
+    // Marked where it lies, and on a copy of a copy.
+    REQUIRE(save(sorrel, "classes/tuesday/hand-in/wren/essay.txt", "The weir and I. Good!", true));
+    copy("members/sorrel/essays/wren.txt", "members/sorrel/best.txt");
+    // What nobody can know: typed in again.
+    REQUIRE(save(sorrel, "public/model.txt", "The weir and I"));
+  }
+
+  void copy(const std::string& from, const std::string& to) {
+    const auto view = files().look(sorrel, at(from));
+    REQUIRE(view);
+    auto upload = files().save(sorrel, at(to), as_copy(*view));
+    REQUIRE(upload);
+    REQUIRE(upload->write(read(sorrel, from).value()));
+    done(upload->finish());
+  }
+
+  std::vector<std::string> preview() {
+    auto sentences = leavers().erasure_preview(keeper, "wren");
+    REQUIRE(sentences);
+    return *sentences;
+  }
+  bool says(const std::string& sentence) {
+    const auto all = preview();
+    return std::find(all.begin(), all.end(), sentence) != all.end();
+  }
+};
+
+}  // namespace
+
+TEST_CASE("an export has what a person handed in, its receipts, and the copies that leaders have") {
+  School mill;
+  auto made = mill.leavers().export_person(mill.keeper, "wren");
+  REQUIRE(made);
+  const auto there = mill.unpacked(made->path);
+  CHECK(there.at("hand-ins/1 essay.txt") == "The weir and I. Good!");
+  CHECK(there.at("receipts.txt") ==
+        "receipt\tpath\thanded in to\tname\tversion\tsize\tat\tlate\thanded back\n"
+        "1\thand-ins/1 essay.txt\t/classes/tuesday/hand-in\tessay.txt\t1\t14\t"
+        "2027-01-15T08:00:00Z\t\t\n");
+  CHECK(there.at("copies/files/members/sorrel/essays/wren.txt") == "The weir and I");
+  CHECK(there.at("copies/files/members/sorrel/best.txt") == "The weir and I");
+  CHECK(there.at("copies.txt").find("copies/files/members/sorrel/best.txt\t14\t") !=
+        std::string::npos);
+  std::size_t former = 0;
+  for (const auto& [name, bytes] : there) {
+    former += name.starts_with("versions/") && bytes == "The weir and I";
+    CHECK(bytes != "My mill");
+  }
+  CHECK(former == 1);  // as it was before it was marked
+  // What is gone for good leaves its receipt.
+  TestVolume::done(
+      mill.files().remove(mill.sorrel, TestVolume::at("classes/tuesday/hand-in/wren")));
+  TestVolume::done(mill.files().empty_bin(mill.keeper, true));
+  made = mill.leavers().export_person(mill.keeper, "wren");
+  REQUIRE(made);
+  CHECK(mill.unpacked(made->path).at("receipts.txt").find("1\t\t/classes/tuesday/hand-in\t") !=
+        std::string::npos);
+}
+
+TEST_CASE("erasing says which copies of hand-ins go, and which files stay and where") {
+  School mill;
+  CHECK(mill.says("1 hand-in of theirs go, with the receipts."));
+  CHECK(mill.says("The copy of what they handed in goes that is files/members/sorrel/best.txt."));
+  CHECK(mill.says(
+      "The copy of what they handed in goes that is files/members/sorrel/essays/wren.txt."));
+  CHECK(mill.says("The list /members/sorrel/essays/list.txt names them, and stays."));
+  CHECK(
+      mill.says("/public/model.txt has the same contents as what they handed in, and stays: it "
+                "belongs to sorrel."));
+  for (const auto& sentence : mill.preview()) CHECK(sentence.find("robin") == std::string::npos);
+  REQUIRE(mill.save(mill.sorrel, "classes/tuesday/hand-in/wren/marks", "8 of 10"));
+  CHECK(
+      mill.says("The folder files/classes/tuesday/hand-in/wren stays, because more lies in it than "
+                "they handed in."));
+}
+
+TEST_CASE("erasing reaches hand-ins and their copies, wherever they were put, and nobody else's") {
+  School mill;
+  const Usage before = mill.people().account("sorrel")->usage;
+  TestVolume::done(mill.files().move(mill.sorrel, TestVolume::at("members/sorrel/essays/wren.txt"),
+                                     TestVolume::at("public/w.txt")));
+  TestVolume::done(mill.files().remove(mill.sorrel, TestVolume::at("members/sorrel/best.txt")));
+  mill.reopen();
+  mill.close("wren");
+  REQUIRE(mill.leavers().erase(mill.keeper, "wren"));
+  for (const char* path : {"public/w.txt", "classes/tuesday/hand-in/wren"}) {
+    INFO(path);
+    CHECK_FALSE(mill.files().look(mill.keeper, TestVolume::at(path)));
+  }
+  for (const auto& entry : mill.files().bin(mill.keeper)) {
+    CHECK(entry.path != "/members/sorrel/best.txt");
+  }
+  CHECK(mill.read(mill.sorrel, "members/sorrel/essays/robin.txt").value() == "My mill");
+  CHECK(mill.read(mill.sorrel, "classes/tuesday/hand-in/robin/essay.txt").value() == "My mill");
+  CHECK(mill.people().account("sorrel")->usage.files + 2 == before.files);
+  CHECK(mill.findings().empty());
+  mill.reopen();
+  CHECK(mill.findings().empty());
+}
+
+TEST_CASE("a copy is nobody's work any more when it is gone, and not its number's next user's") {
+  School mill;
+  TestVolume::done(mill.files().remove(mill.sorrel, TestVolume::at("members/sorrel/best.txt")));
+  TestVolume::done(mill.files().empty_bin(mill.sorrel, false));
+  REQUIRE(mill.save(mill.robin, "members/robin/mine", "mine"));
+  mill.close("wren");
+  REQUIRE(mill.leavers().erase(mill.keeper, "wren"));
+  CHECK(mill.read(mill.robin, "members/robin/mine").value() == "mine");
+  CHECK(mill.findings().empty());
 }

@@ -302,3 +302,33 @@ TEST_CASE("the number of an account or a class that is gone is given to no other
   CHECK(room.add("sorrel").account > last);
   CHECK(room.findings() == "");
 }
+
+TEST_CASE("whose account is closed, at its end or gone may not stay, and is told so") {
+  TestVolume room;
+  const Caller robin = room.add("robin");
+  const auto why = [&] {
+    const auto may = room.people().may_stay(robin.account);
+    return may ? std::string() : may.error().message;
+  };
+  CHECK(why().empty());
+  AccountChange change;
+  change.ends = *room.now + std::chrono::hours(1);
+  TestVolume::done(room.people().change_account(room.keeper, "robin", change));
+  CHECK(why().empty());
+  *room.now += std::chrono::hours(1);
+  CHECK(why().starts_with("The time of the account robin is over."));
+  change.ends = std::optional<Time>();
+  change.closed = true;
+  TestVolume::done(room.people().change_account(room.keeper, "robin", change));
+  CHECK(why().starts_with("The account robin was closed."));
+  change.closed = false;
+  TestVolume::done(room.people().change_account(room.keeper, "robin", change));
+  CHECK(why().empty());
+  TestVolume::done(room.people().remove_account(room.keeper, "robin"));
+  CHECK(why() == "Your account is not there any more.");
+  // Nor can a session that has not noticed yet make anything that would belong to nobody's number.
+  CHECK(room.save(robin, "/public/note", "x").error().code == Code::denied);
+  CHECK(TestVolume::refused(room.files().make_folder(robin, room.at("/public/mine"))) ==
+        Code::denied);
+  CHECK(room.findings() == "");
+}

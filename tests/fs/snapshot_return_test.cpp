@@ -154,7 +154,7 @@ TEST_CASE("invariant 3: nobody may read for a moment what comes back and was not
 TEST_CASE("only a manager may say what something was") {
   Kept room;
   SaveOptions options;
-  options.former = Former{"wren", "", Access(0x7f), "nowhere"};
+  options.former = Former{"wren", "", Access(0x7f), "", "nowhere"};
   const auto code = room.files().save(room.robin, room.at("/public/new"), options).error().code;
   CHECK(code == Code::denied);
   const auto folder = room.files().make_folder(room.robin, room.at("/public/new"), options.former);

@@ -397,6 +397,11 @@ TEST_CASE("the keep bit protects from change and removal until it is cleared") {
         Code::kept);
   CHECK(TestVolume::refused(room.files().move(robin, room.at("/members/robin/f/a"),
                                               room.at("/members/robin/b"))) == Code::kept);
+  // A folder that holds something that is kept stays as well, where it is.
+  for (const char* to : {"/members/robin/g", "/public/f"}) {
+    CHECK(TestVolume::refused(
+              room.files().move(robin, room.at("/members/robin/f"), room.at(to))) == Code::kept);
+  }
   TestVolume::done(room.files().set_access(robin, room.at("/members/robin/f/a"), "-k"));
   CHECK(room.save(robin, "/members/robin/f/a", "x", true));
   TestVolume::done(room.files().remove(robin, room.at("/members/robin/f")));
@@ -421,6 +426,58 @@ TEST_CASE("invariant 6: aliases stay while the file lives, and are never shared 
   room.reopen();
   CHECK(alias("Letter to the cat.doc") == "LETTER~2.DOC");
   CHECK(*room.read(robin, "/members/robin/LETTER~2.DOC") == "3");
+}
+
+TEST_CASE("a short name stays through the bin, another folder, another case and a restart") {
+  TestVolume room;
+  const Caller robin = room.add("robin");
+  const auto alias = [&](const std::string& name) {
+    const auto view = room.files().look(robin, room.at("/members/robin/" + name));
+    return view ? view->alias : view.error().message;
+  };
+  const Path second = room.at("/members/robin/letter number two");
+  REQUIRE(room.save(robin, "/members/robin/letter number one", "1"));
+  REQUIRE(room.save(robin, "/members/robin/letter number two", "2"));
+  TestVolume::done(room.files().make_folder(robin, room.at("/members/robin/old")));
+  // Without the first, a new one would get its number.
+  TestVolume::done(room.files().move(robin, room.at("/members/robin/letter number one"),
+                                     room.at("/members/robin/one")));
+  CHECK(alias("letter number two") == "LETTER~2");
+  TestVolume::done(
+      room.files().move(robin, second, room.at("/members/robin/Letter Number Two")));
+  CHECK(alias("Letter Number Two") == "LETTER~2");
+  TestVolume::done(
+      room.files().move(robin, second, room.at("/members/robin/old/Letter Number Two")));
+  CHECK(alias("old/Letter Number Two") == "LETTER~2");
+  TestVolume::done(
+      room.files().move(robin, room.at("/members/robin/old/LETTER~2"), second));
+  TestVolume::done(room.files().remove(robin, second));
+  room.reopen();
+  CHECK(room.findings() == "");
+  TestVolume::done(room.files().restore(robin, room.files().bin(robin).front().id));
+  CHECK(alias("letter number two") == "LETTER~2");
+  // Somebody else has it by now: then another one has to do.
+  TestVolume::done(room.files().remove(robin, second));
+  REQUIRE(room.save(robin, "/members/robin/letter~2", "short"));
+  TestVolume::done(room.files().restore(robin, room.files().bin(robin).front().id));
+  CHECK(alias("letter number two") == "LETTER~1");
+  CHECK(room.findings() == "");
+}
+
+TEST_CASE("the reserve of the disk is the keeper's to use, and nobody else's") {
+  TestVolume room;
+  const Caller robin = room.add("robin");
+  room.volume.reset();
+  std::ifstream before(room.path() + "/volume.toml");
+  std::string settings(std::istreambuf_iterator<char>(before), {});
+  const std::string key = "reserve_mib = ";
+  REQUIRE(settings.find(key) != std::string::npos);
+  settings.insert(settings.find(key) + key.size(), "99999999");
+  std::ofstream(room.path() + "/volume.toml") << settings;
+  room.reopen();
+  CHECK(room.files().space(robin)->free_bytes == 0);
+  CHECK(room.save(robin, "/members/robin/a", "x").error().code == Code::no_space);
+  CHECK(room.save(room.keeper, "/public/a", "x"));
 }
 
 TEST_CASE("case is kept and ignored") {

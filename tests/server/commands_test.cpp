@@ -317,7 +317,7 @@ TEST_CASE("write: a line that breaks leaves what was typed beside its place, and
   CHECK(mill.types("mill-race-robin\r").find("There is a notice for you.") != std::string::npos);
   CHECK(mill.answer("notices") ==
         "From robin, 2027-01-15 08:00:\n"
-        "The line broke while you wrote letter.txt. What you had typed is in\n"
+        "You were cut off while you wrote letter.txt. What you had typed is in\n"
         "letter.txt.cut1, in your own folder.\n");
 }
 
@@ -389,6 +389,19 @@ TEST_CASE("remove, bin and restore") {
   CHECK(mill.answer("bin empty") == "There is nothing of yours in the bin.\n");
   CHECK(mill.answer("restore letter.txt") ==
         "There is no letter.txt in the bin. Type bin to see what there is.\n");
+}
+
+TEST_CASE("restore: what was in a folder that is gone, too, comes back after it") {
+  Mill mill;
+  mill.answer("folder old");
+  mill.save("/members/robin/old/map", "here be weirs");
+  mill.answer("remove old/map");
+  mill.answer("remove old");
+  CHECK(mill.answer("restore map") ==
+        "There is no /members/robin/old.\n"
+        "It was in there. Restore that first, or make it again.\n");
+  CHECK(mill.answer("restore old") == "old is back.\n");
+  CHECK(mill.answer("restore map") == "old/map is back.\n");
 }
 
 TEST_CASE("versions, and restore with a number") {

@@ -184,6 +184,12 @@ TEST_CASE("the tree is listed, moved about in and copied") {
   CHECK(control.listed("file.list", "kind", {{"path", "/programs/games"}}) == "text text");
   CHECK(control.listed("file.list", "name", {{"path", "/"}}) == "classes members programs public");
   CHECK(control.get("file.open", {{"path", "/programs/games/old.bas"}}) == "10 GOTO 10");
+  // Its real one, whatever it was asked for by; and a folder that is only to be written differently
+  // does not go into itself.
+  control.done("file.copy", {{"from", "/programs/games/MAZEGA~1.BAS"}, {"to", "/public"}});
+  CHECK(control.listed("file.list", "name", {{"path", "/public"}}) == "Maze Game.bas");
+  control.done("file.move", {{"from", "/programs/games"}, {"to", "/programs/Games"}});
+  CHECK(control.listed("file.list", "name", {{"path", "/programs"}}) == "Games");
 
   CHECK(control.refused("file.list", {{"path", "/programs/games/old.bas"}}) == Code::not_a_folder);
   CHECK(control.refused("file.list", {{"path", "/nowhere"}}) == Code::not_found);

@@ -27,7 +27,7 @@ TEST_CASE("the keeper sets a hand-in folder's times; what is not named stays") {
   control.done("handin.set", {{"path", folder}, {"closes", "2026-12-01 15:30"}});
   control.done("handin.set", {{"path", folder}, {"late", true}});
   items = control.done("handin.list").at("items").as_array();
-  const auto closes = fs::parse_local_time("2026-12-01 15:30");
+  const auto closes = fs::parse_time("2026-12-01 15:30");
   REQUIRE(closes);
   CHECK(items[0].at("closes").as_string() == time_text(*closes));
   CHECK(items[0].at("late_allowed") == true);
@@ -37,6 +37,16 @@ TEST_CASE("the keeper sets a hand-in folder's times; what is not named stays") {
   CHECK(control.refused("handin.set", {{"path", folder}, {"closes", "soon"}}) == Code::bad_input);
   CHECK(control.refused("handin.set", {{"path", "/public"}}) == Code::bad_input);
   CHECK(control.refused("handin.set", {{"path", "/nowhere"}}) == Code::not_found);
+}
+
+TEST_CASE("the keeper makes a hand-in folder an ordinary one") {
+  TestControl control;
+  control.done("class.add", {{"name", "evening"}});
+  control.done("handin.ordinary", {{"path", folder}});
+  CHECK(control.done("handin.list").at("items").as_array().empty());
+  CHECK(control.refused("handin.ordinary", {{"path", folder}}) == Code::bad_input);
+  control.done("handin.set", {{"path", folder}, {"closes", "2026-12-01"}});
+  CHECK(control.done("handin.list").at("items").as_array().size() == 1);
 }
 
 TEST_CASE("the keeper sees the roll, collects and hands back") {

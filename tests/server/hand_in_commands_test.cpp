@@ -49,14 +49,14 @@ fs::Result<fs::HandInTimes> changed(const fs::HandInTimes& times, std::vector<st
 }  // namespace
 
 TEST_CASE("times are changed by words, and what is not named stays") {
-  const fs::Time nine = *fs::parse_local_time("2026-12-01 09:00");
-  const fs::Time half_four = *fs::parse_local_time("2026-12-01 16:30");
+  const fs::Time nine = *fs::parse_time("2026-12-01 09:00");
+  const fs::Time half_four = *fs::parse_time("2026-12-01 16:30");
   const fs::HandInTimes before{nine, {}, false};
   CHECK(*changed(before, {"Closes", "2026-12-01", "16:30"}) ==
         fs::HandInTimes{nine, half_four, false});
   CHECK(*changed(before, {"late", "YES", "opens", "never"}) == fs::HandInTimes{{}, {}, true});
   CHECK(*changed(before, {"opens", "2026-12-01", "closes", "2026-12-01", "16:30", "late", "no"}) ==
-        fs::HandInTimes{*fs::parse_local_time("2026-12-01"), half_four, false});
+        fs::HandInTimes{*fs::parse_time("2026-12-01"), half_four, false});
   CHECK(*changed(before, {}) == before);
   for (const std::vector<std::string>& wrong :
        std::vector<std::vector<std::string>>{{"closes"},
@@ -73,8 +73,8 @@ TEST_CASE("times are changed by words, and what is not named stays") {
 }
 
 TEST_CASE("a folder's times are said in a sentence") {
-  const fs::Time nine = *fs::parse_local_time("2026-12-01 09:00");
-  const fs::Time ten = *fs::parse_local_time("2026-12-01 10:00");
+  const fs::Time nine = *fs::parse_time("2026-12-01 09:00");
+  const fs::Time ten = *fs::parse_time("2026-12-01 10:00");
   const auto said = [](const fs::HandInTimes& times) {
     return times_sentence({"/x", "evening", times});
   };
@@ -129,6 +129,28 @@ TEST_CASE("a text cut off by a broken line is not handed in unfinished") {
   mill.visit.reset();
   CHECK(mill.read("/members/robin/poem.cut1") == "half a line\n");
   CHECK(mill.store.volume->hand_ins().receipts(mill.store.caller("robin")).empty());
+}
+
+TEST_CASE("a leader makes a hand-in folder ordinary, and takes work there again") {
+  Evening mill;
+  mill.answer("handin essay.txt");
+  CHECK(mill.answer("due ordinary") ==
+        "Only leaders of its class may change /classes/evening/hand-in.\n");
+  mill.sit("sorrel", 40);
+  CHECK(mill.answer("due hand-in closes never ordinary") ==
+        "ordinary comes alone behind the folder:\ndue week2 ordinary.\n");
+  CHECK(mill.answer("due hand-in ordinary") ==
+        "/classes/evening/hand-in is an ordinary\n"
+        "folder now, and the class looks into\n"
+        "it. What was handed in stays there, for\n"
+        "leaders only, and the receipts stay.\n"
+        "With due it takes work again.\n");
+  CHECK(mill.answer("due") == "None of your classes has a folder to\nhand in to.\n");
+  CHECK(mill.answer("due /classes/evening/hand-in ordinary") ==
+        "/classes/evening/hand-in is not a\nhand-in folder.\n");
+  CHECK(mill.answer("due /classes/evening/hand-in closes 2027-02-01") ==
+        "/classes/evening/hand-in is open until\n2027-02-01 23:59.\n");
+  CHECK(mill.answer("roll").find("robin") != std::string::npos);
 }
 
 TEST_CASE("a leader sets the time, and who comes outside of it is told") {

@@ -147,6 +147,20 @@ TEST_CASE("session: leaders set passwords of their members, nobody their own wit
   CHECK_FALSE(at.result(robin.set_password("robin", "yet another one")));
 }
 
+TEST_CASE("session: whose account is gone can change nothing, and is signed out") {
+  Sessions at;
+  at.store.add("robin");
+  Session session(*at.room, "terminal", "10.0.0.7");
+  REQUIRE(at.sign_in(session, "robin"));
+  TestVolume::done(at.store.people().remove_account(at.store.keeper, "robin"));
+  CHECK(session.save(TestVolume::at("/public/note"), {}).error().code == fs::Code::denied);
+  CHECK(at.result(session.make_folder(TestVolume::at("/public/mine"))).error().code ==
+        fs::Code::denied);
+  at.room->send_home();
+  CHECK_FALSE(session.signed_in());
+  CHECK(at.store.findings() == "");
+}
+
 TEST_CASE("session: the journal has who came and went, also when the line broke") {
   Sessions at;
   at.store.add("robin");
@@ -367,11 +381,12 @@ TEST_CASE("session: a text whose writer is gone is saved beside its place, and t
     session.rescue(*session.path(std::string(250, 'x')), "four");
     for (int i = 0; i < 20; ++i) session.rescue(letter, "more");  // gives up at some number
     REQUIRE(session.notices().size() == 24);
-    CHECK(session.notices()[0].text ==
-          "The line broke while you wrote letter.txt. What you had typed is in letter.txt.cut1, in "
-          "your own folder.");
+    CHECK(
+        session.notices()[0].text ==
+        "You were cut off while you wrote letter.txt. What you had typed is in letter.txt.cut1, in "
+        "your own folder.");
     CHECK(session.notices()[23].text ==
-          "The line broke while you wrote letter.txt. What you had typed could not be saved.");
+          "You were cut off while you wrote letter.txt. What you had typed could not be saved.");
   }
   CHECK(at.store.read(robin, "/members/robin/letter.txt").value() == "the old one");
   CHECK(at.store.read(robin, "/members/robin/letter.txt.cut1").value() == "one");

@@ -1,5 +1,7 @@
 #include "server/terminal/shell.h"
 
+#include <algorithm>
+
 #include <catch2/catch.hpp>
 
 #include "tests/server/protocol/bytes.h"
@@ -11,6 +13,17 @@ using namespace std::chrono_literals;
 using test::TestRoom;
 using test::TestVolume;
 using test::Visit;
+
+namespace {
+
+// What a screen shows, wherever its lines end.
+std::string on_one_line(std::string text) {
+  std::erase(text, '\r');
+  std::replace(text.begin(), text.end(), '\n', ' ');
+  return text;
+}
+
+}  // namespace
 
 TEST_CASE("shell: the greeting is plain ASCII, whatever the room is called") {
   CHECK(Shell::greeting("Tidewrack Mill") == "\r\nTidewrack Mill\r\nPress Enter to begin.\r\n");
@@ -66,6 +79,71 @@ TEST_CASE("shell: wrong passwords are answered, slowed down, and end the visit a
   CHECK_FALSE(visit.shell->done());
   CHECK(visit.types("robin\rguess\r").ends_with("Good-bye.\r\n"));
   CHECK(visit.shell->done());
+}
+
+TEST_CASE("shell: a visit ends with a sentence when the account may not be used any more") {
+  TestRoom room;
+  const auto robin = room.store.add("robin");
+  room.store.add("wren");
+  Visit visit(room);
+  visit.session.on_sent_home = [&](const std::string& why) { visit.shell->break_off(why); };
+  visit.sign_in("robin");
+  Visit other(room);
+  other.sign_in("wren");
+  const auto sent_home = [&] {
+    const std::size_t before = visit.screen.size();
+    room.room->send_home();
+    visit.take();
+    return visit.screen.substr(before);
+  };
+  CHECK(sent_home().empty());
+  fs::AccountChange change;
+  std::string why;
+  SECTION("closed") {
+    change.closed = true;
+    TestVolume::done(room.store.people().change_account(room.store.keeper, "robin", change));
+    why = "The account robin was closed. Its files are still there: ask whoever keeps this room. ";
+  }
+  SECTION("at its end") {
+    change.ends = *room.store.now + 1min;
+    TestVolume::done(room.store.people().change_account(room.store.keeper, "robin", change));
+    CHECK(sent_home().empty());
+    *room.store.now += 1min;
+    why =
+        "The time of the account robin is over. Its files are still there: ask whoever keeps this "
+        "room. ";
+  }
+  CHECK(on_one_line(sent_home()) == " " + why + "Good-bye. ");
+  CHECK(visit.shell->done());
+  CHECK_FALSE(visit.session.signed_in());
+  CHECK(other.session.signed_in());
+  const auto journal = room.store.desk().journal({}).value();
+  CHECK(journal.front().what == "signed out");
+  CHECK(journal.front().detail == "the account may not be used any more");
+}
+
+TEST_CASE("shell: what was being written when a visit ends is saved as a whole") {
+  TestRoom room;
+  const auto robin = room.store.add("robin");
+  Visit visit(room);
+  visit.session.on_sent_home = [&](const std::string& why) { visit.shell->break_off(why); };
+  visit.sign_in("robin");
+  visit.types("write letter\rDear Wren,\rthe wheel");
+  fs::AccountChange change;
+  change.closed = true;
+  TestVolume::done(room.store.people().change_account(room.store.keeper, "robin", change));
+  visit.screen.clear();
+  room.room->send_home();
+  visit.take();
+  CHECK(
+      on_one_line(visit.screen) ==
+      " You were cut off while you wrote letter. What you had typed is in letter.cut1, in your own "
+      "folder. The account robin was closed. Its files are still there: ask whoever keeps this "
+      "room. "
+      "Good-bye. ");
+  CHECK(room.store.read(robin, "/members/robin/letter.cut1").value() == "Dear Wren,\n");
+  CHECK(room.store.read(robin, "/members/robin/letter").error().code == fs::Code::not_found);
+  CHECK(room.store.findings() == "");
 }
 
 TEST_CASE("shell: after a wait the right password is good again") {

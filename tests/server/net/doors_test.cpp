@@ -179,10 +179,51 @@ TEST_CASE("a notice shows on a screen that waits for a command, and the command 
   CHECK(robin.until("/members/robin> ").find("The kettle is on") != std::string::npos);
 }
 
+TEST_CASE(
+    "a line is hung up with a sentence when its account is closed, and what was typed is kept") {
+  TestService service;
+  const auto robin = service.room.add("robin");
+  service.room.add("wren");
+  TestClient client(service.terminal->port());
+  sign_in(client, "robin");
+  TestClient other(service.terminal->port());
+  sign_in(other, "wren");
+  client.send("write letter\nDear Wren,\n");
+  REQUIRE(TestService::comes_true([&] {
+    return service.on_loop([&] { return service.shared->sessions().front().doing == "write"; });
+  }));
+  client.until("ends it.\r\n");
+  fs::AccountChange change;
+  change.closed = true;
+  TestVolume::done(service.room.people().change_account(service.room.keeper, "robin", change));
+  const auto send_home = [&] {
+    service.shared->send_home();
+    return service.shared->sessions().size();
+  };
+  service.on_loop(send_home);
+  const std::string said = client.rest();
+  INFO(said);
+  CHECK(said.find("letter.cut1") != std::string::npos);
+  CHECK(said.find("The account robin was closed.") != std::string::npos);
+  CHECK(said.ends_with("Good-bye.\r\n"));
+  CHECK(TestService::comes_true([&] { return service.on_loop(send_home) == 1; }));
+  CHECK(service.room.read(robin, "/members/robin/letter.cut1").value() == "Dear Wren,\n");
+  other.send("space\n");
+  other.until("/members/wren> ");
+}
+
 // RFC 1179 §5.2, §6.2, §6.3: a job with its control file first.
 TEST_CASE("an LPD job lands in the tray of the account that the sender names") {
   TestService service;
   const auto robin = service.room.add("robin");
+  bool over = false;
+  SECTION("while that may be used") {}
+  SECTION("and among the unclaimed once its time is over") {
+    over = true;
+    fs::AccountChange change;
+    change.ends = *service.room.now;
+    TestVolume::done(service.room.people().change_account(service.room.keeper, "robin", change));
+  }
   TestClient client(service.lpd->port());
   const auto ack = [&] { CHECK(client.until("\0"s) == "\0"s); };
   const std::string control = lpd_control("ROBIN", "tides.txt");
@@ -200,9 +241,11 @@ TEST_CASE("an LPD job lands in the tray of the account that the sender names") {
   ack();
   client.end_output();
   CHECK(client.rest().empty());
-  REQUIRE(TestService::comes_true(
-      [&] { return service.room.desk().printouts(robin, false).size() == 1; }));
-  CHECK(service.room.desk().printouts(robin, false)[0].title == "tides");
+  const auto whose = [&] { return service.room.desk().printouts(service.room.keeper, true); };
+  REQUIRE(TestService::comes_true([&] { return whose().size() == 1; }));
+  CHECK(whose()[0].title == "tides");
+  CHECK(whose()[0].owner == (over ? "" : "robin"));
+  CHECK(service.room.desk().printouts(robin, false).size() == (over ? 0 : 1));
 }
 
 TEST_CASE("LPD refuses a queue that is not there, and lists and removes jobs") {
