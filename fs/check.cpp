@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include "fs/check_part.h"
+#include "fs/engine.h"
 
 namespace stationer::fs {
 namespace {

@@ -2,6 +2,8 @@
 
 #include <fmt/format.h>
 
+#include "fs/engine.h"
+
 namespace stationer::fs {
 
 bool is_manager(const State& state, const Caller& caller) {
