@@ -9,6 +9,7 @@
 #include <sqlite3.h>
 
 #include "fs/text.h"
+#include "fs/way_out.h"
 
 namespace stationer::fs {
 namespace {
@@ -41,9 +42,7 @@ Error sqlite_error(sqlite3* database) {
     case SQLITE_CORRUPT:
     case SQLITE_NOTADB:
       return {Code::damaged,
-              fmt::format("The catalogue, catalog.db, is damaged ({}). Restore the volume from a "
-                          "copy; the contents themselves lie under their names in files/.",
-                          words)};
+              fmt::format("The catalogue, catalog.db, is damaged ({}). {}.", words, way_out)};
     case SQLITE_BUSY:
     case SQLITE_LOCKED: return {Code::busy, "The catalogue is in use by another program."};
     default: return {Code::io, fmt::format("The catalogue failed: {}.", words)};
@@ -207,7 +206,9 @@ struct Catalog::Impl {
     auto application = single("PRAGMA application_id");
     if (!application) return application.error();
     if (*application != application_id) {
-      return Error{Code::damaged, fmt::format("\"{}\" is not a catalogue of Stationer's.", path)};
+      return Error{Code::damaged, fmt::format("\"{}\" is not a catalogue of Stationer's, or it is "
+                                              "damaged. {}.",
+                                              path, way_out)};
     }
     auto format = single("PRAGMA user_version");
     if (!format) return format.error();

@@ -5,6 +5,7 @@
 #include <fmt/format.h>
 
 #include "fs/journal.h"
+#include "fs/way_out.h"
 
 namespace stationer::fs {
 namespace {
@@ -151,7 +152,7 @@ Status Engine::recover() {
                     state_.lost.size()));
   }
   if (!state_.tree.has(files_root) || !state_.tree.has(bin_root)) {
-    return Error{Code::damaged, "The catalogue has lost its top folder. Restore it from a copy."};
+    return Error{Code::damaged, fmt::format("The catalogue has lost its top folder. {}.", way_out)};
   }
   next_content_ = last_content + 1;
   auto journal = parts_.catalog->last_journal_id();
