@@ -197,19 +197,16 @@ Result<std::vector<NodeView>> Files::list(const Caller& caller, const Path& fold
     });
     return out;
   });
-  if (views) {
-    std::vector<std::pair<std::string, NodeView>> by_name;
-    by_name.reserve(views->size());
-    for (auto& view : *views) {
-      std::string folded = fold(view.name);
-      by_name.emplace_back(std::move(folded), std::move(view));
-    }
-    std::sort(by_name.begin(), by_name.end(),
-              [](const auto& a, const auto& b) { return a.first < b.first; });
-    std::transform(by_name.begin(), by_name.end(), views->begin(),
-                   [](auto& each) { return std::move(each.second); });
-  }
-  return views;
+  if (!views) return views;
+  // Sorted by what is light to move.
+  std::vector<std::pair<std::string, std::size_t>> by_name;
+  by_name.reserve(views->size());
+  for (const auto& view : *views) by_name.emplace_back(fold(view.name), by_name.size());
+  std::sort(by_name.begin(), by_name.end());
+  Views sorted;
+  sorted.reserve(views->size());
+  for (const auto& [name, at] : by_name) sorted.push_back(std::move((*views)[at]));
+  return sorted;
 }
 
 Result<Content> Files::read(const Caller& caller, const Path& file) const {
