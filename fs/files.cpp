@@ -167,7 +167,7 @@ std::optional<MovePath> set_aside(Transaction& change, const Caller& caller, con
 
 Path Files::path_of(const State& state, NodeId node) {
   if (node == files_root) return {};
-  return path_of(state, state.tree.parent(node)) / state.tree.get(node).name;
+  return path_of(state, state.tree.parent(node)) / std::string(state.tree.name(node));
 }
 
 Result<NodeView> Files::look(const Caller& caller, const Path& path) const {
@@ -213,11 +213,10 @@ Result<Content> Files::read(const Caller& caller, const Path& file) const {
   return engine_.open_content([&](const State& state) -> Result<NodeId> {
     auto found = find(state, caller, file);
     if (!found) return found;
-    const Node node = state.tree.get(*found);
-    if (node.folder) {
+    if (state.tree.is_folder(*found)) {
       return Error{Code::is_a_folder, fmt::format("{} is a folder, not a file.", file.text())};
     }
-    if (!may_read(state, caller, node))
+    if (!may_read(state, caller, *found))
       return denied(fmt::format("You may not read {}.", file.text()));
     return found;
   });
@@ -230,7 +229,7 @@ struct Files::Draft {
   ContentId content{};
   std::shared_ptr<const std::string> bytes;  // null: it lies in incoming/
   std::uint64_t size = 0;
-  Hash hash{};
+  Hash hash{};  // of a large one
 };
 
 struct Files::Saved {
@@ -262,12 +261,12 @@ Status Upload::write(std::string_view bytes) {
   if (before / space_step != after / space_step || before == 0) {
     if (auto space = files_->engine_.check_space(bytes.size()); !space) return space;
   }
-  hasher_.add(bytes);
   size_ = after;
   if (!large_) {
     small_ += bytes;
     return small_.size() > small_content ? spill() : Status();
   }
+  hasher_->add(bytes);
   return large_->write_at(before, bytes);
 }
 
@@ -276,6 +275,7 @@ Status Upload::spill() {
   auto file = files_->engine_.files().create(incoming_path(content_));
   if (!file) return file.error();
   large_ = std::move(*file);
+  hasher_.emplace().add(small_);
   auto written = large_->write_at(0, small_);
   small_ = std::string();
   return written;
@@ -292,7 +292,7 @@ Ticket Upload::finish() {
     content_ = files_->engine_.new_content();
     bytes = std::make_shared<const std::string>(std::move(small_));
   }
-  const Files::Draft draft{content_, std::move(bytes), size_, hasher_.finish()};
+  const Files::Draft draft{content_, std::move(bytes), size_, hasher_ ? hasher_->finish() : Hash{}};
   Files::Saved saved;
   auto ticket = files_->commit_save(caller_, path_, options_, draft, saved);
   receipt_ = saved.receipt;
@@ -310,10 +310,9 @@ Status Files::check_save(const State& state, const Caller& caller, const Path& f
   if (const auto hand_in = handing_in(state, caller, *parent); hand_in && !options.former) {
     return check_hand_in(state, caller, *hand_in, size, now);
   }
-  const Node folder = state.tree.get(*parent);
   const auto existing = state.tree.child(*parent, file.last());
   // Whoever may neither look into the folder nor save in it does not learn what is there.
-  if (!may_write(state, caller, folder) && (!existing || !may_read(state, caller, folder))) {
+  if (!may_write(state, caller, *parent) && (!existing || !may_read(state, caller, *parent))) {
     return denied(fmt::format("You may not save in {}.", file.parent().text()));
   }
   if (!existing) {
@@ -326,7 +325,7 @@ Status Files::check_save(const State& state, const Caller& caller, const Path& f
   if (node.folder) return Error{Code::is_a_folder, fmt::format("{} is a folder.", file.text())};
   if (!options.replace) return taken(file);
   // Whoever may not look into the folder may not replace what they put in either.
-  if (!may_read(state, caller, folder)) return taken(file);
+  if (!may_read(state, caller, *parent)) return taken(file);
   if (!may_write(state, caller, node)) {
     return denied(fmt::format("You may not change {}.", file.text()));
   }

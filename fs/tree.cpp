@@ -8,7 +8,7 @@ namespace {
 
 enum Flag : std::uint8_t {
   used = 1,
-  is_folder = 2,
+  folder_flag = 2,
   has_load_address = 4,
   has_entry_point = 8,
   kind_shift = 4,  // two bits from here
@@ -40,7 +40,7 @@ Node Tree::get(NodeId id) const {
   const Label by = label(id);
   node.name = by.name;
   node.alias = by.alias;
-  node.folder = (from.flags & is_folder) != 0;
+  node.folder = (from.flags & folder_flag) != 0;
   node.kind = static_cast<Kind>(from.flags >> kind_shift & 3u);
   node.owner = from.owner;
   node.klass = from.klass;
@@ -54,8 +54,8 @@ Node Tree::get(NodeId id) const {
   return node;
 }
 
-NodeId Tree::parent(NodeId id) const {
-  return item(id).parent;
+bool Tree::is_folder(NodeId id) const {
+  return (item(id).flags & folder_flag) != 0;
 }
 
 std::optional<NodeId> Tree::child(NodeId folder, std::string_view name) const {
@@ -116,7 +116,7 @@ void Tree::store(const Node& node) {
   Item& into = item(node.id);
   into.parent = node.parent;
   into.flags = static_cast<std::uint8_t>(
-      used | (node.folder ? is_folder : 0) | (node.load_address ? has_load_address : 0) |
+      used | (node.folder ? folder_flag : 0) | (node.load_address ? has_load_address : 0) |
       (node.entry_point ? has_entry_point : 0) | static_cast<unsigned>(node.kind) << kind_shift);
   into.owner = node.owner;
   into.klass = node.klass;
@@ -234,7 +234,7 @@ std::vector<Node> Tree::link_all() {
     for (std::size_t depth = 0; depth <= 4096; ++depth) {
       const NodeId up = item(id).parent;
       if (up == no_node) return id == files_root || id == bin_root;
-      if (!has(up) || (item(up).flags & is_folder) == 0) return false;
+      if (!has(up) || !is_folder(up)) return false;
       id = up;
     }
     return false;

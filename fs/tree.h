@@ -25,8 +25,15 @@ class Tree {
   explicit Tree(std::uint64_t seed);
 
   bool has(NodeId id) const;
-  Node get(NodeId id) const;  // must be there
-  NodeId parent(NodeId id) const;
+  // Must be there, as for all that follow.
+  Node get(NodeId id) const;
+  // Parts of it, without the copies of its names.
+  NodeId parent(NodeId id) const { return item(id).parent; }
+  std::string_view name(NodeId id) const { return label(id).name; }  // until the tree is changed
+  AccountId owner(NodeId id) const { return item(id).owner; }
+  ClassId klass(NodeId id) const { return item(id).klass; }
+  Access access(NodeId id) const { return item(id).access; }
+  bool is_folder(NodeId id) const;
 
   // The child of `folder` whose name or alias is `name` in any case.
   std::optional<NodeId> child(NodeId folder, std::string_view name) const;
