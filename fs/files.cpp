@@ -198,14 +198,18 @@ Result<std::vector<NodeView>> Files::list(const Caller& caller, const Path& fold
     return out;
   });
   if (!views) return views;
+  std::vector<std::string> folded;
+  folded.reserve(views->size());
+  for (const auto& view : *views) folded.push_back(fold(view.name));
   // Sorted by what is light to move.
-  std::vector<std::pair<std::string, std::size_t>> by_name;
+  std::vector<std::pair<std::string_view, NodeView*>> by_name;
   by_name.reserve(views->size());
-  for (const auto& view : *views) by_name.emplace_back(fold(view.name), by_name.size());
-  std::sort(by_name.begin(), by_name.end());
+  for (auto& view : *views) by_name.emplace_back(folded[by_name.size()], &view);
+  std::sort(by_name.begin(), by_name.end(),
+            [](const auto& a, const auto& b) { return a.first < b.first; });
   Views sorted;
   sorted.reserve(views->size());
-  for (const auto& [name, at] : by_name) sorted.push_back(std::move((*views)[at]));
+  for (const auto& [name, view] : by_name) sorted.push_back(std::move(*view));
   return sorted;
 }
 
