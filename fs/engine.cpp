@@ -339,7 +339,7 @@ bool Engine::is_under_way(const HostPath& path) const {
 HostPath Engine::host_path(const State& state, NodeId node) {
   if (node == files_root) return HostPath() / "files";
   if (node == bin_root) return HostPath() / "bin";
-  return host_path(state, state.tree.parent(node)) / state.tree.get(node).name;
+  return host_path(state, state.tree.parent(node)) / state.tree.name(node);
 }
 
 // Where something is on the host now that will be at `path` once all moves are done there.

@@ -108,7 +108,7 @@ class Upload {
   ContentId content_{};
   std::uint64_t size_ = 0;
   std::optional<std::uint32_t> receipt_;
-  Hasher hasher_;
+  std::optional<Hasher> hasher_;  // of large_
 };
 
 class Files {
