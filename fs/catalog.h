@@ -1,7 +1,6 @@
 // The catalogue: every row of fs/records.h in one SQLite database, in WAL mode with
-// synchronous=FULL. The only place that knows SQLite. It is behind the commit log by what has not
-// been settled yet; `settled()` tells which commit it stands at, and moves in the same transaction
-// as the rows.
+// synchronous=FULL. It is behind the commit log by what has not been settled yet; `settled()` tells
+// which commit it stands at, and moves in the same transaction as the rows.
 #pragma once
 
 #include <cstdint>

@@ -27,7 +27,8 @@ constexpr std::int64_t most_pages_allowed = 10'000;
 
 fs::Result<Queue> read_queue(std::string_view name, const toml::table& table) {
   auto keys = fs::check_keys(table, fmt::format("queue.{}", name),
-                             {"title", "profile", "charset", "language", "policy", "most_pages"});
+                             {"title", "profile", "charset", "language", "policy", "most_pages",
+                              "forward", "forward_when"});
   if (!keys) return keys.error();
   Queue queue;
   auto stored = fs::class_name(name);  // the same rule
@@ -99,7 +100,8 @@ fs::Result<Queues> read_queues(std::string_view settings_text) {
   }
   auto print = fs::settings_table(*file, "print");
   if (!print) return print.error();
-  if (auto keys = fs::check_keys(**print, "print", {"queue"}); !keys) return keys.error();
+  if (auto keys = fs::check_keys(**print, "print", {"queue", "index_mib", "forward_server"}); !keys)
+    return keys.error();
   auto otherwise = fs::text_setting(**print, "queue", queues.all.front().name);
   if (!otherwise) return otherwise.error();
   queues.otherwise = *otherwise;
@@ -114,6 +116,7 @@ std::string_view new_queue_settings() {
   return "\n"
          "[print]\n"
          "queue = \"paper\"         # where a job goes that names no queue\n"
+         "index_mib = 1024        # room for the index that finds printouts by their words\n"
          "\n"
          "[queue.paper]\n"
          "title = \"Plain paper\"\n"
