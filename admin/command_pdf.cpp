@@ -29,6 +29,11 @@ struct Options {
   std::uint64_t most_pages = 0;  // 0: as many as the profile says
   bool return_feeds = false;
   bool seven_bits = false;
+  std::string look;
+  bool landscape = false;
+  bool bars = false;
+  bool edges = false;
+  int pages_a_sheet = 0;  // 0: as the profile says
   std::string list;
 };
 
@@ -51,6 +56,15 @@ fs::Result<print::Settings> settings_of(const Options& options) {
     if (!paper) return paper.error();
     settings.form.paper = *paper;
   }
+  if (!options.look.empty()) {
+    auto look = print::find_look(options.look);
+    if (!look) return look.error();
+    settings.dress.look = *look;
+  }
+  if (options.landscape) print::turn(settings.form, true);
+  if (options.bars) settings.dress.bars = true;
+  if (options.edges) settings.dress.edges = true;
+  if (options.pages_a_sheet > 0) settings.dress.pages_a_sheet = options.pages_a_sheet;
   if (options.most_pages > 0) settings.text.most_pages = options.most_pages;
   if (options.return_feeds) settings.text.return_feeds = true;
   if (options.seven_bits) settings.text.seven_bits = true;
@@ -155,6 +169,15 @@ void add_pdf_command(CLI::App& app, Program& program) {
       ->type_name("NAME");
   command.add_option("--paper", options->paper, "The paper, if not the printer's own")
       ->type_name("NAME");
+  command.add_option("--look", options->look, "Letters, or the dots of a print head")
+      ->type_name("plain|dots|fine-dots");
+  command.add_flag("--landscape", options->landscape,
+                   "Turn the paper, with as many columns and lines as fit");
+  command.add_flag("--bars", options->bars, "Draw the shaded bars of listing paper");
+  command.add_flag("--edges", options->edges, "Draw the strips of fanfold with their holes");
+  command.add_option("--pages-a-sheet", options->pages_a_sheet, "1, 2 or 4, made smaller")
+      ->check(one_of({"1", "2", "4"}))
+      ->type_name("NUMBER");
   command.add_option("--title", options->title, "The PDF's title; else the name of the input")
       ->type_name("TEXT");
   command.add_option("--most-pages", options->most_pages, "How many pages at most, if not 1000")

@@ -53,6 +53,19 @@ bool sensible(int number) {
 
 }  // namespace
 
+void turn(Form& form, bool landscape) {
+  if (form.landscape == landscape) return;
+  form.landscape = landscape;
+  form.columns = 0;
+  form.lines = 0;
+  form.left.reset();
+  form.top.reset();
+}
+
+Paper paper_of(const Form& form) {
+  return form.landscape ? turned(form.paper) : form.paper;
+}
+
 fs::Result<Layout> lay_out(const Form& form) {
   if (form.pitch <= 0 || form.line <= 0 || !sensible(form.columns) || !sensible(form.lines) ||
       !sensible(form.skip) || !sensible(form.left.value_or(0)) || !sensible(form.top.value_or(0))) {
@@ -62,7 +75,11 @@ fs::Result<Layout> lay_out(const Form& form) {
   Layout layout;
   layout.cell = {form.pitch, form.line};
 
-  const Paper& paper = form.paper;
+  if (form.landscape && form.paper.strip > 0) {
+    return misfit(fmt::format("The paper {} ({}) can't be turned: its strips lie where they are.",
+                              form.paper.name, form.paper.title));
+  }
+  const Paper paper = paper_of(form);
   const Units strip = units(paper.strip);
   const Units right = units(paper.width - paper.strip);
   const int most_columns = columns_on(paper, form.pitch);

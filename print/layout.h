@@ -13,6 +13,7 @@ namespace stationer::print {
 // The form a text is printed on, as settings say it.
 struct Form {
   Paper paper;
+  bool landscape = false;       // the paper is turned
   Units pitch = inches(1, 10);  // from one column to the next
   Units line = inches(1, 6);    // from one line to the next
   int columns = 0;              // 0: as many as fit between the strips
@@ -21,6 +22,13 @@ struct Form {
   std::optional<int> left;      // columns from the sheet's edge to the text; centred if not said
   std::optional<int> top;       // lines from the sheet's edge to the text; centred if not said
 };
+
+// Turns the paper, or back. What was said of columns, lines and margins was said of the other way,
+// so there are then as many as fit.
+void turn(Form& form, bool landscape);
+
+// The form's paper as it lies.
+Paper paper_of(const Form& form);
 
 // The same in u, checked. Columns start at whole multiples of the pitch from the sheet's left edge,
 // as programs that take the text out of a PDF by columns expect.

@@ -6,6 +6,7 @@
 #include <string_view>
 
 #include "fs/result.h"
+#include "print/dress.h"
 #include "print/language.h"
 #include "print/layout.h"
 #include "print/plain_text.h"
@@ -16,6 +17,7 @@ struct Settings {
   Form form;
   PlainTextRules text;
   Language language = Language::text;
+  Dress dress = {};
 };
 
 struct PrinterProfile {

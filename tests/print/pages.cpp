@@ -39,6 +39,8 @@ char letter(Style style) {
     case Style::bold: return 'b';
     case Style::italic: return 'i';
     case Style::bold_italic: return 'B';
+    case Style::outline: return 'o';
+    case Style::shadow: return 's';
   }
   return '?';
 }
