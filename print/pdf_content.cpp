@@ -52,6 +52,7 @@ std::string_view PdfContent::write(const Page& page) {
   line_ = {};
   leading_ = 0;
   slanted_ = false;
+  unseen_ = false;
   font_set_ = false;
   stretch_ = 100;
   out_ += "BT\n";
@@ -173,6 +174,7 @@ void PdfContent::write_run(const Run& run, std::span<const Cell> cells) {
   choose_fit(run.size);
   for (std::size_t i = 0; i < cells.size(); ++i) {
     const bool italic = has(cells[i].style, Style::italic);
+    const bool unseen = has(cells[i].style, Style::unseen);
     const PdfFonts::Code code = fonts_.use(cells[i]);
     if (i == 0 || italic != slanted_) {
       show();
@@ -182,6 +184,11 @@ void PdfContent::write_run(const Run& run, std::span<const Cell> cells) {
     if (i == 0 || code.face != face_) {
       show();
       set_font(code.face);
+    }
+    if (unseen != unseen_) {
+      show();
+      out_ += unseen ? "3 Tr\n" : "0 Tr\n";
+      unseen_ = unseen;
     }
     if (code.missing) ++missing_;
     if (code.value >= 0x80) append_escaped(string_, code.value >> 8);

@@ -66,6 +66,7 @@ class PdfContent {
   Points leading_ = 0;
   bool next_line_ = false;  // the next string is to go to the line below
   bool slanted_ = false;
+  bool unseen_ = false;
   bool font_set_ = false;
   PdfFonts::Face face_ = PdfFonts::Face::regular;
   double em_ = 0;

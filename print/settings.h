@@ -6,6 +6,7 @@
 #include <string_view>
 
 #include "fs/result.h"
+#include "print/dot_settings.h"
 #include "print/language.h"
 #include "print/layout.h"
 #include "print/plain_text.h"
@@ -15,6 +16,7 @@ namespace stationer::print {
 struct Settings {
   Form form;
   PlainTextRules text;
+  DotRules dots;  // of the languages nine-pin and 24-pin, besides what they share with text
   Language language = Language::text;
 };
 
