@@ -5,25 +5,17 @@
 namespace stationer::print {
 namespace {
 
-constexpr std::array<CharsetName, 18> names = {{
-    {Charset::ascii, "ascii"},
-    {Charset::utf_8, "utf-8"},
-    {Charset::iso_8859_1, "iso-8859-1"},
-    {Charset::iso_8859_15, "iso-8859-15"},
-    {Charset::cp437, "cp437"},
-    {Charset::cp850, "cp850"},
-    {Charset::iso646_gb, "iso646-gb"},
-    {Charset::iso646_de, "iso646-de"},
-    {Charset::iso646_fr, "iso646-fr"},
-    {Charset::iso646_fr1, "iso646-fr1"},
-    {Charset::iso646_se, "iso646-se"},
-    {Charset::iso646_se2, "iso646-se2"},
-    {Charset::iso646_dk, "iso646-dk"},
-    {Charset::iso646_no, "iso646-no"},
-    {Charset::iso646_no2, "iso646-no2"},
-    {Charset::iso646_es, "iso646-es"},
-    {Charset::iso646_es2, "iso646-es2"},
-    {Charset::iso646_it, "iso646-it"},
+constexpr std::array<CharsetName, 20> names = {{
+    {Charset::ascii, "ascii"},           {Charset::utf_8, "utf-8"},
+    {Charset::iso_8859_1, "iso-8859-1"}, {Charset::iso_8859_15, "iso-8859-15"},
+    {Charset::cp437, "cp437"},           {Charset::cp850, "cp850"},
+    {Charset::cp863, "cp863"},           {Charset::cp865, "cp865"},
+    {Charset::iso646_gb, "iso646-gb"},   {Charset::iso646_de, "iso646-de"},
+    {Charset::iso646_fr, "iso646-fr"},   {Charset::iso646_fr1, "iso646-fr1"},
+    {Charset::iso646_se, "iso646-se"},   {Charset::iso646_se2, "iso646-se2"},
+    {Charset::iso646_dk, "iso646-dk"},   {Charset::iso646_no, "iso646-no"},
+    {Charset::iso646_no2, "iso646-no2"}, {Charset::iso646_es, "iso646-es"},
+    {Charset::iso646_es2, "iso646-es2"}, {Charset::iso646_it, "iso646-it"},
 }};
 
 // 80-FF. The last cell of each code page is the no-break space.
@@ -37,7 +29,18 @@ constexpr std::u16string_view cp850_high =
     u"áíóúñÑªº¿®¬½¼¡«»░▒▓│┤ÁÂÀ©╣║╗╝¢¥┐"
     u"└┴┬├─┼ãÃ╚╔╩╦╠═╬¤ðÐÊËÈıÍÎÏ┘┌█▄¦Ì▀"
     u"ÓßÔÒõÕµþÞÚÛÙýÝ¯´\u00AD±‗¾¶§÷¸°¨·¹³²■\u00A0";
-static_assert(cp437_high.size() == 128 && cp850_high.size() == 128);
+constexpr std::u16string_view cp863_high =
+    u"ÇüéâÂà¶çêëèïî‗À§ÉÈÊôËÏûù¤ÔÜ¢£ÙÛƒ"
+    u"¦´óú¨¸³¯Î⌐¬½¼¾«»░▒▓│┤╡╢╖╕╣║╗╝╜╛┐"
+    u"└┴┬├─┼╞╟╚╔╩╦╠═╬╧╨╤╥╙╘╒╓╫╪┘┌█▄▌▐▀"
+    u"αßΓπΣσµτΦΘΩδ∞φε∩≡±≥≤⌠⌡÷≈°∙·√ⁿ²■\u00A0";
+constexpr std::u16string_view cp865_high =
+    u"ÇüéâäàåçêëèïîìÄÅÉæÆôöòûùÿÖÜø£Ø₧ƒ"
+    u"áíóúñÑªº¿⌐¬½¼¡«¤░▒▓│┤╡╢╖╕╣║╗╝╜╛┐"
+    u"└┴┬├─┼╞╟╚╔╩╦╠═╬╧╨╤╥╙╘╒╓╫╪┘┌█▄▌▐▀"
+    u"αßΓπΣσµτΦΘΩδ∞φε∩≡±≥≤⌠⌡÷≈°∙·√ⁿ²■\u00A0";
+static_assert(cp437_high.size() == 128 && cp850_high.size() == 128 && cp863_high.size() == 128 &&
+              cp865_high.size() == 128);
 
 // The twelve places of ISO 646 that nations may fill, and what they put there.
 constexpr std::array<std::uint8_t, 12> national_places = {0x23, 0x24, 0x40, 0x5B, 0x5C, 0x5D,
@@ -71,6 +74,8 @@ constexpr std::array<char16_t, 256> make_table(Charset charset) {
       case Charset::iso_8859_15: table[byte] = static_cast<char16_t>(byte); break;
       case Charset::cp437: table[byte] = cp437_high[byte - 128]; break;
       case Charset::cp850: table[byte] = cp850_high[byte - 128]; break;
+      case Charset::cp863: table[byte] = cp863_high[byte - 128]; break;
+      case Charset::cp865: table[byte] = cp865_high[byte - 128]; break;
       default: table[byte] = replacement; break;  // in UTF-8 no byte above 7F is a character
     }
   }

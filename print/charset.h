@@ -21,6 +21,8 @@ enum class Charset : std::uint8_t {
   iso_8859_15,
   cp437,
   cp850,
+  cp863,
+  cp865,
   iso646_gb,   // BS 4730, IR-4
   iso646_de,   // DIN 66003, IR-21
   iso646_fr,   // NF Z 62-010 (1982), IR-69

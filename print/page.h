@@ -14,13 +14,15 @@
 namespace stationer::print {
 
 // Styles add up: bold_italic is both. An outline is hollow; a shadow falls to the right and below.
+// What is unseen is text without a shape: dots show it.
 enum class Style : std::uint8_t {
   plain = 0,
   bold = 1,
   italic = 2,
   bold_italic = 3,
   outline = 4,
-  shadow = 8
+  shadow = 8,
+  unseen = 16
 };
 
 constexpr Style operator|(Style one, Style other) {

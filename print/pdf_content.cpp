@@ -54,7 +54,7 @@ std::string_view PdfContent::write(const Page& page, std::string_view pictures) 
   outlines_.clear();
   inked_ = false;
   ink_ = Ink::black;
-  hollow_ = false;
+  form_ = LetterForm::filled;
   write_rules(page);
   write_marks(page);
   if (!page.runs().empty()) write_text(page);
@@ -197,14 +197,21 @@ void PdfContent::set_ink(Ink ink) {
   out_ += choose_ink(ink);
 }
 
-void PdfContent::set_hollow(bool hollow) {
-  if (hollow) {
-    decimal(outline_width * fit_.em, 2);
-    out_ += "w 1 Tr\n";
-  } else if (hollow_) {
-    out_ += "0 Tr\n";
+// The text rendering modes of ISO 32000-1 section 9.3.6.
+void PdfContent::set_form(LetterForm form) {
+  switch (form) {
+    case LetterForm::filled:
+      if (form_ != form) out_ += "0 Tr\n";
+      break;
+    case LetterForm::hollow:
+      decimal(outline_width * fit_.em, 2);
+      out_ += "w 1 Tr\n";
+      break;
+    case LetterForm::unseen:
+      if (form_ != form) out_ += "3 Tr\n";
+      break;
   }
-  hollow_ = hollow;
+  form_ = form;
 }
 
 // How far a slanted em's origin lies to the left of the upright one's.
@@ -279,7 +286,7 @@ void PdfContent::write_run(const Run& run, std::span<const Cell> cells) {
   choose_fit(run.size);
   for (std::size_t i = 0; i < cells.size(); ++i) {
     const bool italic = has(cells[i].style, Style::italic);
-    const bool hollow = has(cells[i].style, Style::outline);
+    const LetterForm form = form_of(cells[i].style);
     const PdfFonts::Code code = fonts_.use(cells[i]);
     if (i == 0 || italic != slanted_) {
       show();
@@ -290,10 +297,10 @@ void PdfContent::write_run(const Run& run, std::span<const Cell> cells) {
       show();
       set_font(code.face);
     }
-    if (cells[i].ink != ink_ || hollow != hollow_) {
+    if (cells[i].ink != ink_ || form != form_) {
       show();
       set_ink(cells[i].ink);
-      set_hollow(hollow);
+      set_form(form);
     }
     if (has(cells[i].style, Style::shadow)) {
       write_shadow(place(run.x + static_cast<Units>(i) * run.size.pitch, run.baseline), cells[i]);

@@ -49,6 +49,14 @@ class PdfContent {
     double stretch = 100;
   };
 
+  // How letters are painted.
+  enum class LetterForm : std::uint8_t { filled, hollow, unseen };
+  static LetterForm form_of(Style style) {
+    return has(style, Style::unseen)    ? LetterForm::unseen
+           : has(style, Style::outline) ? LetterForm::hollow
+                                        : LetterForm::filled;
+  }
+
   void choose_fit(CellSize size);
   void write_text(const Page& page);
   void write_rules(const Page& page);
@@ -64,7 +72,7 @@ class PdfContent {
   void set_dot_font(const PdfDotFonts::Code& code, Units pitch);
   void set_stretch(double stretch);
   void set_ink(Ink ink);
-  void set_hollow(bool hollow);
+  void set_form(LetterForm form);
   static void length(std::string& into, Points value);
   static void decimal(std::string& into, double value, int decimals);
   void length(Points value) { length(out_, value); }
@@ -85,7 +93,7 @@ class PdfContent {
 
   // The state as the stream has set it on this page.
   Ink ink_ = Ink::black;
-  bool hollow_ = false;
+  LetterForm form_ = LetterForm::filled;
   Place line_;
   Points leading_ = 0;
   bool next_line_ = false;  // the next string is to go to the line below

@@ -6,6 +6,7 @@
 #include <string_view>
 
 #include "fs/result.h"
+#include "print/dot_settings.h"
 #include "print/dress.h"
 #include "print/language.h"
 #include "print/layout.h"
@@ -16,6 +17,7 @@ namespace stationer::print {
 struct Settings {
   Form form;
   PlainTextRules text;
+  DotRules dots;  // of the languages nine-pin and 24-pin, besides what they share with text
   Language language = Language::text;
   Dress dress = {};
 };
