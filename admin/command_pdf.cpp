@@ -9,8 +9,8 @@
 #include "print/font_subset.h"
 #include "print/language.h"
 #include "print/paper.h"
+#include "print/profile.h"
 #include "print/render.h"
-#include "print/settings.h"
 #include "server/terminal/wording.h"
 
 namespace stationer::admin {

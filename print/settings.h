@@ -1,11 +1,7 @@
-// How a queue prints: the sheet and form, what the bytes mean, and the limit. Ready-made ones go by
-// name.
+// How a queue prints: the sheet and form, what the bytes mean, and the limit. Printers' profiles
+// (print/profile.h) are ready-made ones.
 #pragma once
 
-#include <span>
-#include <string_view>
-
-#include "fs/result.h"
 #include "print/language.h"
 #include "print/layout.h"
 #include "print/plain_text.h"
@@ -17,16 +13,5 @@ struct Settings {
   PlainTextRules text;
   Language language = Language::text;
 };
-
-struct PrinterProfile {
-  std::string_view name;   // as settings write it, such as "plain-80"
-  std::string_view title;  // for people
-  Settings settings;
-};
-
-std::span<const PrinterProfile> printer_profiles();
-
-// Code::bad_input with the names there are.
-fs::Result<PrinterProfile> find_printer_profile(std::string_view name);
 
 }  // namespace stationer::print

@@ -9,6 +9,7 @@
 
 #include <libdeflate.h>
 
+#include "print/profile.h"
 #include "print/render.h"
 #include "tests/support/temp_folder.h"
 
