@@ -12,7 +12,7 @@ std::unique_ptr<Interpreter> make_interpreter(const Settings& settings, const La
   switch (settings.language) {
     case Language::text: return std::make_unique<PlainText>(settings.text, layout, std::move(sink));
     case Language::listing:
-      return std::make_unique<Listing>(settings.text, layout, std::move(sink));
+      return std::make_unique<Listing>(settings.text, settings.listing, layout, std::move(sink));
   }
   throw std::logic_error("a language without an interpreter");
 }

@@ -80,6 +80,25 @@ constexpr Key switch_key(std::string_view name) {
           [](const Settings& settings) { return fmt::format("{}", settings.*Rules.*Member); }};
 }
 
+fs::Status read_channels(const toml::table& table, std::string_view key, Settings& settings) {
+  constexpr std::size_t most = 11;
+  const toml::node& node = *table.get(key);
+  const toml::array* array = node.as_array();
+  const auto wrong = [&](const toml::node& where) {
+    return fs::wrong_setting(where, fmt::format("{} must be up to {} numbers of lines, as in "
+                                                "[10, 20].",
+                                                key, most));
+  };
+  if (array == nullptr || array->size() > most) return wrong(node);
+  settings.listing.channels.clear();
+  for (const toml::node& each : *array) {
+    const auto line = each.value<std::int64_t>();
+    if (!line || *line < 1 || *line > most_in_form) return wrong(each);
+    settings.listing.channels.push_back(static_cast<int>(*line));
+  }
+  return {};
+}
+
 constexpr std::array keys = {
     Key{"language",
         [](const toml::table& table, std::string_view key, Settings& settings) {
@@ -117,6 +136,18 @@ constexpr std::array keys = {
     switch_key<&Settings::text, &PlainTextRules::feed_returns>("feed_returns"),
     switch_key<&Settings::text, &PlainTextRules::seven_bits>("seven_bits"),
     switch_key<&Settings::text, &PlainTextRules::control_z_ends>("control_z_ends"),
+    Key{"minus_lines",
+        [](const toml::table& table, std::string_view key, Settings& settings) -> fs::Status {
+          const auto number = fs::number_setting(table, key, 3, 1, 3);
+          if (!number) return number.error();
+          settings.listing.minus_lines = static_cast<int>(*number);
+          return {};
+        },
+        [](const Settings& settings) { return fmt::format("{}", settings.listing.minus_lines); }},
+    Key{"channels", read_channels,
+        [](const Settings& settings) {
+          return fmt::format("[{}]", fmt::join(settings.listing.channels, ", "));
+        }},
 };
 
 // Refuses what is not among `also`, "title" and the keys.

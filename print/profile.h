@@ -18,6 +18,9 @@
 //   feed_returns = true         # a line feed also returns to the left margin
 //   seven_bits = false          # bit 8 of each byte is parity
 //   control_z_ends = false      # control Z ends the text
+//   minus_lines = 3             # in listings: how many lines a minus sign feeds
+//   channels = [10, 20]         # in listings: the lines of the channels 2, 3, … of the control
+//   tape
 //
 // All of them may be left out, and are then as the printer that this one is like has them.
 #pragma once

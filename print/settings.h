@@ -4,6 +4,7 @@
 
 #include "print/language.h"
 #include "print/layout.h"
+#include "print/listing.h"
 #include "print/plain_text.h"
 
 namespace stationer::print {
@@ -11,6 +12,7 @@ namespace stationer::print {
 struct Settings {
   Form form;
   PlainTextRules text;
+  ListingRules listing;
   Language language = Language::text;
 };
 

@@ -53,12 +53,15 @@ TEST_CASE("a profile that is written says all there is, and reads back the same"
   odd.settings.form.skip = 6;
   odd.settings.form.line = inches(1, 8);
   odd.settings.text.return_feeds = true;
+  odd.settings.listing = {1, {7, 14}};
   const PrinterProfile back = read_profile("odd", write_profile(odd)).value();
   CHECK(write_profile(back) == write_profile(odd));
   CHECK(back.title == odd.title);
   CHECK(back.settings.form.left == 2);
   CHECK(back.settings.form.line == 270);
   CHECK(back.settings.text.return_feeds);
+  CHECK(back.settings.listing.minus_lines == 1);
+  CHECK(back.settings.listing.channels == std::vector<int>{7, 14});
 }
 
 TEST_CASE("the keeper's printers are like a ready-made one, or said in full") {
@@ -102,6 +105,9 @@ TEST_CASE("what can't be right about a printer is told with its line") {
   says("paper = \"a4\"\ncolumns = 1001", "3", "columns must be a whole number from 0 to 1000");
   says("paper = \"a4\"\nskip = -1", "3", "skip must be");
   says("paper = \"a4\"\nseven_bits = 1", "3", "seven_bits must be true or false");
+  says("paper = \"a4\"\nminus_lines = 4", "3", "from 1 to 3");
+  says("paper = \"a4\"\nchannels = 4", "3", "as in [10, 20]");
+  says("paper = \"a4\"\nchannels = [\n4,\n0]", "5", "as in [10, 20]");
   says("paper = \"a4\"\nweight = 80", "3", "there is no setting \"weight\" in [printer.hall]");
   says("paper = \"a4\"\ncolumns = 90", "1", "don't fit");
   CHECK_THAT(complaint("[printer.plain-80]\nlike = \"plain-80\""), Catch::Contains("ready-made"));
