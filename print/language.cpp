@@ -7,9 +7,10 @@
 namespace stationer::print {
 namespace {
 
-constexpr std::array<LanguageName, 2> names = {{
+constexpr std::array<LanguageName, 3> names = {{
     {Language::text, "text", "Plain text"},
     {Language::listing, "listing", "Lines whose first column moves the paper and is not printed"},
+    {Language::ecma48, "ecma-48", "Control sequences of ECMA-48"},
 }};
 
 }  // namespace

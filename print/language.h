@@ -13,6 +13,7 @@ namespace stationer::print {
 enum class Language : std::uint8_t {
   text,     // print/plain_text.h
   listing,  // print/listing.h
+  ecma48,   // print/ecma48.h
 };
 
 struct LanguageName {

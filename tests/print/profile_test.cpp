@@ -31,6 +31,7 @@ TEST_CASE("every printer profile fits its sheet, and its name says what it is") 
   CHECK(lay_out(find_printer_profile("daisy-wheel-12")->settings.form)->cell.pitch == 180);
   CHECK(find_printer_profile("nine-pin-80")->settings.text.charset == Charset::cp437);
   CHECK(find_printer_profile("line-printer-132")->settings.language == Language::listing);
+  CHECK(find_printer_profile("ecma-48-80")->settings.language == Language::ecma48);
 }
 
 TEST_CASE("an unknown printer profile is refused with the names there are") {
