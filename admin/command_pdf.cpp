@@ -5,11 +5,11 @@
 
 #include "admin/command.h"
 #include "admin/host.h"
+#include "admin/printers.h"
 #include "print/charset.h"
 #include "print/font_subset.h"
 #include "print/language.h"
 #include "print/paper.h"
-#include "print/profile.h"
 #include "print/render.h"
 #include "server/terminal/wording.h"
 
@@ -32,8 +32,8 @@ struct Options {
   std::string list;
 };
 
-fs::Result<print::Settings> settings_of(const Options& options) {
-  auto profile = print::find_printer_profile(options.printer);
+fs::Result<print::Settings> settings_of(const Program& program, const Options& options) {
+  auto profile = find_printer(program, options.printer);
   if (!profile) return profile.error();
   print::Settings settings = profile->settings;
   if (!options.charset.empty()) {
@@ -82,8 +82,8 @@ void say_report(const print::JobReport& report) {
   }
 }
 
-fs::Status make_pdf(const Options& options) {
-  auto settings = settings_of(options);
+fs::Status make_pdf(const Program& program, const Options& options) {
+  auto settings = settings_of(program, options);
   if (!settings) return settings.error();
   auto input = Input::open(options.input);
   if (!input) return input.error();
@@ -118,9 +118,11 @@ void say_names(const Items& items) {
   for (const auto& item : items) say(fmt::format("{:<16}  {}", item.name, item.title));
 }
 
-fs::Status say_list(const std::string& what) {
+fs::Status say_list(const Program& program, const std::string& what) {
   if (what == "printers") {
-    say_names(print::printer_profiles());
+    const auto printers = all_printers(program);
+    if (!printers) return printers.error();
+    say_names(*printers);
   } else if (what == "papers") {
     say_names(print::papers());
   } else if (what == "languages") {
@@ -135,12 +137,14 @@ fs::Status say_list(const std::string& what) {
 
 void add_pdf_command(CLI::App& app, Program& program) {
   const auto options = std::make_shared<Options>();
-  CLI::App& command = add_command(app, "pdf",
-                                  "Turn what was sent to a printer into a PDF. It needs no volume. "
-                                  "What was found in it is said "
-                                  "on standard error",
-                                  "stationer pdf captured.prn listing.pdf --printer listing-132\n"
-                                  "  stationer pdf --list printers");
+  CLI::App& command =
+      add_command(app, "pdf",
+                  "Turn what was sent to a printer into a PDF. It needs no volume, but "
+                  "knows the printers of one. "
+                  "What was found in it is said "
+                  "on standard error",
+                  "stationer pdf captured.prn listing.pdf --printer listing-132\n"
+                  "  stationer pdf --list printers");
   add_argument(command, "INPUT", options->input,
                "The captured bytes: a file, or - for standard input")
       ->required(false);
@@ -168,10 +172,11 @@ void add_pdf_command(CLI::App& app, Program& program) {
                   "Only list the printers, languages, papers or charsets there are")
       ->check(one_of({"printers", "languages", "papers", "charsets"}))
       ->type_name("printers|languages|papers|charsets");
-  run(command, program, [options]() -> fs::Status {
-    if (!options->list.empty()) return say_list(options->list);
+  add_volume_option(command, program);
+  run(command, program, [options, &program]() -> fs::Status {
+    if (!options->list.empty()) return say_list(program, options->list);
     if (options->output.empty()) throw WrongUsage("Name the input and the output: INPUT OUTPUT.");
-    return make_pdf(*options);
+    return make_pdf(program, *options);
   });
 }
 
