@@ -8,6 +8,7 @@
 #include "admin/printers.h"
 #include "print/charset.h"
 #include "print/font_subset.h"
+#include "print/guess.h"
 #include "print/language.h"
 #include "print/paper.h"
 #include "print/render.h"
@@ -82,6 +83,12 @@ void say_report(const print::JobReport& report) {
   }
 }
 
+// What went wrong may have gone so because the job is something else.
+fs::Error with_advice(fs::Error error, const std::string& advice) {
+  if (!advice.empty()) error.message += " " + advice;
+  return error;
+}
+
 fs::Status make_pdf(const Program& program, const Options& options) {
   auto settings = settings_of(program, options);
   if (!settings) return settings.error();
@@ -99,17 +106,24 @@ fs::Status make_pdf(const Program& program, const Options& options) {
   metadata.created = std::chrono::floor<std::chrono::seconds>(input->changed().value_or(now));
   Progress progress(metadata.title);
   std::uint64_t done = 0;
+  std::string beginning;
   auto report = print::render(
       [&](std::span<char> into) {
         auto got = input->read(into);
-        if (got) progress.at(done += *got, input->size().value_or(0));
+        if (!got) return got;
+        progress.at(done += *got, input->size().value_or(0));
+        const std::size_t wanted = print::guessed_bytes - beginning.size();
+        beginning.append(into.data(), std::min(*got, wanted));
         return got;
       },
       *settings, metadata, *fonts, [&](std::string_view bytes) { return output->write(bytes); });
-  if (!report) return report.error();
+  if (!report) return with_advice(report.error(), print::advice(beginning, *settings));
   if (auto finished = output->finish(); !finished) return finished;
   progress.end();
   say_report(*report);
+  if (const std::string advice = print::advice(beginning, *settings); !advice.empty()) {
+    show_on_error(advice + "\n");
+  }
   return {};
 }
 

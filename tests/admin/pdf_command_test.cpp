@@ -103,6 +103,21 @@ TEST_CASE("a calibration sheet is the job that becomes its PDF") {
   CHECK(said.err.find("unknown") == std::string::npos);
 }
 
+TEST_CASE("what a captured job looks like is said when it is printed as something else") {
+  Keeper keeper;
+  keeper.named = "";
+  keeper.write("bold.prn", "\x1B[1mHigh water\x1B[0m\r\n");
+  Said said = keeper.run("pdf bold.prn bold.pdf");
+  CHECK(said.status == 0);
+  CHECK(said.err.find("\nIt looks like ECMA-48 control sequences: CSI m at byte 0") !=
+        std::string::npos);
+  said = keeper.run("pdf bold.prn bold.pdf --language ecma-48");
+  CHECK(said.err == "1 page, 9 characters.\n");
+  keeper.write("long.prn", "\x1B[1mone\f\f\x1B[0mtwo");
+  CHECK(keeper.failed("pdf long.prn a.pdf --most-pages 1").find("Try the language ecma-48.") !=
+        std::string::npos);
+}
+
 TEST_CASE("what there is to choose from is listed") {
   const Keeper keeper;
   CHECK(keeper.done("pdf --list printers").find("plain-80  ") == 0);
