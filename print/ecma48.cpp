@@ -17,8 +17,8 @@ constexpr std::size_t most_stops = 256;
 constexpr Units usual_height = inches(1, 6);
 constexpr std::uint32_t largest_percent = 1000;
 
-// No page has so many columns or lines.
-constexpr std::uint32_t most_spacings = 10'000;
+// No page has so many columns.
+constexpr std::uint32_t most_repeats = 10'000;
 
 bool has_eight_bit_controls(Charset charset) {
   if (charset == Charset::utf_8) return false;
@@ -362,11 +362,11 @@ void Ecma48::margins(unsigned which) {
   if (place == 0) return unknown();
   switch (which) {
     case sequence_of(' ', 'U'):  // SLH
-      state_.home = std::min(spacings(place - 1, pitch()), state_.limit - pitch());
+      state_.home = std::max(std::min(spacings(place - 1, pitch()), state_.limit - pitch()), 0);
       x_ = std::max(x_, state_.home);
       break;
     case sequence_of(' ', 'V'):  // SLL
-      state_.limit = std::clamp(spacings(place, pitch()), state_.home + pitch(), right);
+      state_.limit = std::min(std::max(spacings(place, pitch()), state_.home + pitch()), right);
       break;
     case sequence_of(' ', 'i'):  // SPH
       state_.page_home = std::min(spacings(place - 1, state_.line), lowest());
@@ -374,14 +374,15 @@ void Ecma48::margins(unsigned which) {
       break;
     case sequence_of(' ', 'j'):  // SPL
       state_.page_limit =
-          std::clamp(spacings(place, state_.line), state_.page_home + state_.line, foot);
+          std::min(std::max(spacings(place, state_.line), state_.page_home + state_.line), foot);
       break;
     default: unknown(); break;
   }
 }
 
 Units Ecma48::spacings(std::uint32_t number, Units spacing) {
-  return static_cast<Units>(std::min(number, most_spacings)) * spacing;
+  constexpr std::int64_t longest = inches(100);
+  return static_cast<Units>(std::min(std::int64_t{number} * spacing, longest));
 }
 
 void Ecma48::to_column(Units x) {
@@ -453,7 +454,7 @@ fs::Status Ecma48::repeat(std::uint32_t times) {
     unknown();
     return {};
   }
-  for (std::uint32_t i = 0; i < std::min(times, most_spacings); ++i) {
+  for (std::uint32_t i = 0; i < std::min(times, most_repeats); ++i) {
     if (fs::Status status = graphic(last_); !status) return status;
   }
   return {};
@@ -539,7 +540,7 @@ void Ecma48::set_sheet(std::uint32_t choice) {
   const State whole = initial();
   state_.limit = std::min(whole.limit, size->width);
   state_.page_limit = std::min(whole.page_limit, size->height);
-  state_.home = std::min(state_.home, state_.limit - pitch());
+  state_.home = std::max(std::min(state_.home, state_.limit - pitch()), 0);
   state_.page_home = std::min(state_.page_home, lowest());
 }
 

@@ -122,7 +122,7 @@ std::string_view new_queue_settings() {
          "\n"
          "[queue.paper]\n"
          "title = \"Plain paper\"\n"
-         "profile = \"plain-80\"\n"
+         "profile = \"plain-80\"   # the printer it imitates; there are: stationer printer list\n"
          "policy = \"straight\"     # or \"owner\", \"leader\": held until one of them lets it go\n"
          "most_pages = 200        # in one job\n";
 }

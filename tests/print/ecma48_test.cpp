@@ -1,5 +1,6 @@
 #include "print/ecma48.h"
 
+#include <random>
 #include <string>
 #include <vector>
 
@@ -389,6 +390,34 @@ TEST_CASE("empty pages are as in plain text") {
   PlainTextRules few = as_the_standard_has_it();
   few.most_pages = 2;
   CHECK(run_pieces({"a\x1B[99999999e"}, few).status.error().code == fs::Code::over_quota);
+}
+
+TEST_CASE("whatever comes, pages come of it and none is endless") {
+  std::mt19937 random(48);
+  const std::string letters = "ABCDEFGHIJKLMNOPXYZ\\^_`abcdefghijklmg 0123456789;:?";
+  const auto any = [&](const std::string& of) { return of[random() % of.size()]; };
+  PlainTextRules rules = as_the_standard_has_it();
+  rules.most_pages = 20;
+  for (int job = 0; job < 500; ++job) {
+    std::string bytes;
+    for (int i = 0; i < 60; ++i) {
+      switch (random() % 4) {
+        case 0:
+          bytes += "\x1B[" + std::to_string(random() % (random() % 8 == 0 ? 99999999 : 40));
+          if (random() % 3 == 0) bytes += ";" + std::to_string(random() % 3000);
+          if (random() % 3 == 0) bytes += ' ';
+          bytes += any(letters);
+          break;
+        case 1: bytes += {'\x1B', any(letters)}; break;
+        case 2: bytes += static_cast<char>(random()); break;
+        default: bytes += any(letters + "\n\r\b\t\f\v");
+      }
+    }
+    const Result result = run_pieces({bytes}, rules);
+    CAPTURE(job);
+    CHECK((result.status || result.status.error().code == fs::Code::over_quota));
+    CHECK(result.shown.size() <= 20);
+  }
 }
 
 TEST_CASE("a job of ECMA-48 cut anywhere gives the same pages") {
