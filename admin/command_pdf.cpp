@@ -5,12 +5,13 @@
 
 #include "admin/command.h"
 #include "admin/host.h"
+#include "admin/printers.h"
 #include "print/charset.h"
 #include "print/font_subset.h"
+#include "print/guess.h"
 #include "print/language.h"
 #include "print/paper.h"
 #include "print/render.h"
-#include "print/settings.h"
 #include "server/terminal/wording.h"
 
 namespace stationer::admin {
@@ -37,8 +38,8 @@ struct Options {
   std::string list;
 };
 
-fs::Result<print::Settings> settings_of(const Options& options) {
-  auto profile = print::find_printer_profile(options.printer);
+fs::Result<print::Settings> settings_of(const Program& program, const Options& options) {
+  auto profile = find_printer(program, options.printer);
   if (!profile) return profile.error();
   print::Settings settings = profile->settings;
   if (!options.charset.empty()) {
@@ -96,8 +97,14 @@ void say_report(const print::JobReport& report) {
   }
 }
 
-fs::Status make_pdf(const Options& options) {
-  auto settings = settings_of(options);
+// What went wrong may have gone so because the job is something else.
+fs::Error with_advice(fs::Error error, const std::string& advice) {
+  if (!advice.empty()) error.message += " " + advice;
+  return error;
+}
+
+fs::Status make_pdf(const Program& program, const Options& options) {
+  auto settings = settings_of(program, options);
   if (!settings) return settings.error();
   auto input = Input::open(options.input);
   if (!input) return input.error();
@@ -113,17 +120,24 @@ fs::Status make_pdf(const Options& options) {
   metadata.created = std::chrono::floor<std::chrono::seconds>(input->changed().value_or(now));
   Progress progress(metadata.title);
   std::uint64_t done = 0;
+  std::string beginning;
   auto report = print::render(
       [&](std::span<char> into) {
         auto got = input->read(into);
-        if (got) progress.at(done += *got, input->size().value_or(0));
+        if (!got) return got;
+        progress.at(done += *got, input->size().value_or(0));
+        const std::size_t wanted = print::guessed_bytes - beginning.size();
+        beginning.append(into.data(), std::min(*got, wanted));
         return got;
       },
       *settings, metadata, *fonts, [&](std::string_view bytes) { return output->write(bytes); });
-  if (!report) return report.error();
+  if (!report) return with_advice(report.error(), print::advice(beginning, *settings));
   if (auto finished = output->finish(); !finished) return finished;
   progress.end();
   say_report(*report);
+  if (const std::string advice = print::advice(beginning, *settings); !advice.empty()) {
+    show_on_error(advice + "\n");
+  }
   return {};
 }
 
@@ -132,9 +146,11 @@ void say_names(const Items& items) {
   for (const auto& item : items) say(fmt::format("{:<16}  {}", item.name, item.title));
 }
 
-fs::Status say_list(const std::string& what) {
+fs::Status say_list(const Program& program, const std::string& what) {
   if (what == "printers") {
-    say_names(print::printer_profiles());
+    const auto printers = all_printers(program);
+    if (!printers) return printers.error();
+    say_names(*printers);
   } else if (what == "papers") {
     say_names(print::papers());
   } else if (what == "languages") {
@@ -149,12 +165,14 @@ fs::Status say_list(const std::string& what) {
 
 void add_pdf_command(CLI::App& app, Program& program) {
   const auto options = std::make_shared<Options>();
-  CLI::App& command = add_command(app, "pdf",
-                                  "Turn what was sent to a printer into a PDF. It needs no volume. "
-                                  "What was found in it is said "
-                                  "on standard error",
-                                  "stationer pdf captured.prn listing.pdf --printer listing-132\n"
-                                  "  stationer pdf --list printers");
+  CLI::App& command =
+      add_command(app, "pdf",
+                  "Turn what was sent to a printer into a PDF. It needs no volume, but "
+                  "knows the printers of one. "
+                  "What was found in it is said "
+                  "on standard error",
+                  "stationer pdf captured.prn listing.pdf --printer listing-132\n"
+                  "  stationer pdf --list printers");
   add_argument(command, "INPUT", options->input,
                "The captured bytes: a file, or - for standard input")
       ->required(false);
@@ -191,10 +209,11 @@ void add_pdf_command(CLI::App& app, Program& program) {
                   "Only list the printers, languages, papers or charsets there are")
       ->check(one_of({"printers", "languages", "papers", "charsets"}))
       ->type_name("printers|languages|papers|charsets");
-  run(command, program, [options]() -> fs::Status {
-    if (!options->list.empty()) return say_list(options->list);
+  add_volume_option(command, program);
+  run(command, program, [options, &program]() -> fs::Status {
+    if (!options->list.empty()) return say_list(program, options->list);
     if (options->output.empty()) throw WrongUsage("Name the input and the output: INPUT OUTPUT.");
-    return make_pdf(*options);
+    return make_pdf(program, *options);
   });
 }
 

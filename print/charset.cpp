@@ -5,7 +5,7 @@
 namespace stationer::print {
 namespace {
 
-constexpr std::array<CharsetName, 20> names = {{
+constexpr std::array<CharsetName, 31> names = {{
     {Charset::ascii, "ascii"},           {Charset::utf_8, "utf-8"},
     {Charset::iso_8859_1, "iso-8859-1"}, {Charset::iso_8859_15, "iso-8859-15"},
     {Charset::cp437, "cp437"},           {Charset::cp850, "cp850"},
@@ -16,6 +16,12 @@ constexpr std::array<CharsetName, 20> names = {{
     {Charset::iso646_dk, "iso646-dk"},   {Charset::iso646_no, "iso646-no"},
     {Charset::iso646_no2, "iso646-no2"}, {Charset::iso646_es, "iso646-es"},
     {Charset::iso646_es2, "iso646-es2"}, {Charset::iso646_it, "iso646-it"},
+    {Charset::iso646_irv, "iso646-irv"}, {Charset::iso646_jp, "iso646-jp"},
+    {Charset::iso646_ca, "iso646-ca"},   {Charset::iso646_ca2, "iso646-ca2"},
+    {Charset::iso646_cn, "iso646-cn"},   {Charset::iso646_cu, "iso646-cu"},
+    {Charset::iso646_hu, "iso646-hu"},   {Charset::iso646_kr, "iso646-kr"},
+    {Charset::iso646_pt, "iso646-pt"},   {Charset::iso646_pt2, "iso646-pt2"},
+    {Charset::iso646_yu, "iso646-yu"},
 }};
 
 // 80-FF. The last cell of each code page is the no-break space.
@@ -60,6 +66,17 @@ constexpr std::u16string_view national(Charset charset) {
     case Charset::iso646_es: return u"£$§¡Ñ¿^`°ñç~";
     case Charset::iso646_es2: return u"#$•¡ÑÇ¿`´ñç¨";
     case Charset::iso646_it: return u"£$§°çé^ùàòèì";
+    case Charset::iso646_irv: return u"#¤@[\\]^`{|}‾";  // from memory
+    case Charset::iso646_jp: return u"#$@[¥]^`{|}‾";
+    case Charset::iso646_ca: return u"#$àâçêîôéùèû";
+    case Charset::iso646_ca2: return u"#$àâçêÉôéùèû";
+    case Charset::iso646_cn: return u"#¥@[\\]^`{|}‾";
+    case Charset::iso646_cu: return u"#¤@¡Ñ]¿`´ñ[¨";
+    case Charset::iso646_hu: return u"#¤ÁÉÖÜ^áéöü˝";
+    case Charset::iso646_kr: return u"#$@[₩]^`{|}~";
+    case Charset::iso646_pt: return u"#$§ÃÇÕ^`ãçõ°";
+    case Charset::iso646_pt2: return u"#$´ÃÇÕ^`ãçõ~";
+    case Charset::iso646_yu: return u"#$ŽŠĐĆČžšđćč";
     default: return {};
   }
 }

@@ -4,6 +4,7 @@
 #include <stdexcept>
 
 #include "print/dot_matrix.h"
+#include "print/ecma48.h"
 #include "print/listing.h"
 #include "print/plain_text.h"
 
@@ -28,10 +29,11 @@ std::unique_ptr<Interpreter> make_interpreter(const Settings& settings, const La
   switch (settings.language) {
     case Language::text: return std::make_unique<PlainText>(settings.text, layout, std::move(sink));
     case Language::listing:
-      return std::make_unique<Listing>(settings.text, layout, std::move(sink));
+      return std::make_unique<Listing>(settings.text, settings.listing, layout, std::move(sink));
     case Language::nine_pin: return make_dots(Pins::nine, settings, layout, std::move(sink));
     case Language::twenty_four:
       return make_dots(Pins::twenty_four, settings, layout, std::move(sink));
+    case Language::ecma48: return std::make_unique<Ecma48>(settings.text, layout, std::move(sink));
   }
   throw std::logic_error("a language without an interpreter");
 }

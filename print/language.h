@@ -15,6 +15,7 @@ enum class Language : std::uint8_t {
   listing,      // print/listing.h
   nine_pin,     // print/dot_matrix.h
   twenty_four,  // the same
+  ecma48,       // print/ecma48.h
 };
 
 struct LanguageName {

@@ -45,6 +45,9 @@ struct Layout {
   Units column(int number) const { return left + number * cell.pitch; }
 };
 
+// Beyond what any sheet holds; keeps the arithmetic within bounds.
+inline constexpr int most_in_form = 1000;
+
 // Code::bad_input when the form doesn't fit the sheet, saying by how much.
 fs::Result<Layout> lay_out(const Form& form);
 
@@ -52,5 +55,7 @@ fs::Result<Layout> lay_out(const Form& form);
 // Code::bad_input with the values there are.
 fs::Result<Units> find_pitch(std::string_view characters_an_inch);
 fs::Result<Units> find_line_spacing(std::string_view lines_an_inch);
+std::string_view name_of_pitch(Units pitch);
+std::string_view name_of_line_spacing(Units line);
 
 }  // namespace stationer::print

@@ -50,6 +50,9 @@ class PlainText final : public Interpreter {
   fs::Status finish() override;
   JobReport report() const override;
 
+  // Where the head is, from 0.
+  int line() const { return line_; }
+
  private:
   fs::Status put(std::uint8_t byte);
   fs::Status control(char32_t code);

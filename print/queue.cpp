@@ -8,6 +8,7 @@
 #include "fs/account.h"
 #include "fs/settings_table.h"
 #include "fs/text.h"
+#include "print/choice.h"
 
 namespace stationer::print {
 namespace {
@@ -25,7 +26,8 @@ constexpr std::array<PolicyName, 3> policies = {{
 constexpr std::int64_t default_most_pages = 200;
 constexpr std::int64_t most_pages_allowed = 10'000;
 
-fs::Result<Queue> read_queue(std::string_view name, const toml::table& table) {
+fs::Result<Queue> read_queue(std::string_view name, const toml::table& table,
+                             std::span<const PrinterProfile> printers) {
   auto keys = fs::check_keys(table, fmt::format("queue.{}", name),
                              {"title", "profile", "charset", "language", "policy", "most_pages",
                               "forward", "forward_when"});
@@ -40,8 +42,8 @@ fs::Result<Queue> read_queue(std::string_view name, const toml::table& table) {
   queue.name = *stored;
   auto profile_name = fs::text_setting(table, "profile", "plain-80");
   if (!profile_name) return profile_name.error();
-  auto profile = find_printer_profile(*profile_name);
-  if (!profile) return fs::wrong_setting(table, profile.error().message);
+  auto profile = choose(printers, *profile_name, "printer profile");
+  if (!profile) return fs::wrong_setting(*table.get("profile"), profile.error().message);
   queue.profile = profile->name;
   queue.settings = profile->settings;
   auto title = fs::text_setting(table, "title", profile->title);
@@ -85,16 +87,19 @@ fs::Result<Queues> read_queues(std::string_view settings_text) {
   if (!file) return file.error();
   auto tables = fs::settings_table(*file, "queue");
   if (!tables) return tables.error();
+  auto printers = read_printers(settings_text);
+  if (!printers) return printers.error();
   Queues queues;
+  queues.printers = std::move(*printers);
   for (const auto& [name, node] : **tables) {
     auto table = fs::settings_table(**tables, name.str());
     if (!table) return table.error();
-    auto queue = read_queue(name.str(), **table);
+    auto queue = read_queue(name.str(), **table, queues.printers);
     if (!queue) return queue.error();
     queues.all.push_back(std::move(*queue));
   }
   if (queues.all.empty()) {
-    auto queue = read_queue("paper", {});
+    auto queue = read_queue("paper", {}, queues.printers);
     if (!queue) return queue.error();
     queues.all.push_back(std::move(*queue));
   }
@@ -120,7 +125,7 @@ std::string_view new_queue_settings() {
          "\n"
          "[queue.paper]\n"
          "title = \"Plain paper\"\n"
-         "profile = \"plain-80\"\n"
+         "profile = \"plain-80\"   # the printer it imitates; there are: stationer printer list\n"
          "policy = \"straight\"     # or \"owner\", \"leader\": held until one of them lets it go\n"
          "most_pages = 200        # in one job\n";
 }

@@ -10,6 +10,7 @@
 #include <libdeflate.h>
 
 #include "print/pdf_writer.h"
+#include "print/profile.h"
 #include "print/raster.h"
 #include "print/render.h"
 #include "tests/support/temp_folder.h"

@@ -16,5 +16,5 @@ TEST_CASE("languages go by the names that settings write") {
   CHECK(none.error().code == fs::Code::bad_input);
   CHECK(none.error().message ==
         "There is no printer language called \"owl\". Choose one of: text, listing, "
-        "nine-pin, 24-pin.");
+        "nine-pin, 24-pin, ecma-48.");
 }

@@ -4,6 +4,7 @@
 #include <string>
 #include <string_view>
 
+#include "print/profile.h"
 #include "print/render.h"
 
 namespace stationer::test {

@@ -43,6 +43,17 @@ TEST_CASE("queues are read from the settings") {
   CHECK(read_queues(new_queue_settings()));
 }
 
+TEST_CASE("a queue prints as one of the keeper's own printers") {
+  const auto queues = read_queues(
+      "[queue.letters]\nprofile = \"office\"\n"
+      "[printer.office]\nlike = \"daisy-wheel-12\"\ntitle = \"The office\"\ncolumns = 60\n");
+  REQUIRE(queues);
+  CHECK(queues->find("letters")->title == "The office");
+  CHECK(queues->find("letters")->settings.form.columns == 60);
+  CHECK(complaint("[queue.paper]\nprofile = \"office\"").find("line 2") != std::string::npos);
+  CHECK(complaint("[printer.office]\npaper = \"vellum\"").find("line 2") != std::string::npos);
+}
+
 TEST_CASE("what can't be right in the settings is told with its line") {
   CHECK(complaint("[queue.paper]\nprofil = \"x\"").find("line 2") != std::string::npos);
   CHECK(complaint("\n[queue.paper]\nprofile = \"x\"").find("plain-80") != std::string::npos);

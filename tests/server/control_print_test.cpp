@@ -43,6 +43,25 @@ TEST_CASE("queues are listed as the settings have them") {
   CHECK(queues[1].at("default") == false);
 }
 
+TEST_CASE("printers are listed: the ready-made ones, and the keeper's own") {
+  TestControl control(
+      "[queue.paper]\nprofile = \"office\"\n"
+      "[printer.office]\nlike = \"daisy-wheel-12\"\ntitle = \"The office\"\ncolumns = 60\n");
+  const auto printers = control.done("printer.list").at("items").as_array();
+  REQUIRE(printers.size() == print::printer_profiles().size() + 1);
+  CHECK(printers.front().at("name") == "plain-80");
+  CHECK(printers.front().at("ready_made") == true);
+  const auto& office = printers.back();
+  CHECK(office.at("name") == "office");
+  CHECK(office.at("title") == "The office");
+  CHECK(office.at("ready_made") == false);
+  CHECK(office.at("columns") == 60);
+  CHECK(office.at("language") == "text");
+  const auto read = print::read_profile("office", office.at("profile").as_string());
+  REQUIRE(read);
+  CHECK(read->settings.form.pitch == 180);
+}
+
 TEST_CASE("jobs are held, released, refused and cancelled") {
   TestControl control(settings);
   const fs::Caller robin = control.store().add("robin");
