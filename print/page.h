@@ -33,10 +33,6 @@ constexpr bool has(Style style, Style part) {
   return (static_cast<unsigned>(style) & static_cast<unsigned>(part)) != 0;
 }
 
-constexpr Style operator|(Style one, Style other) {
-  return static_cast<Style>(static_cast<unsigned>(one) | static_cast<unsigned>(other));
-}
-
 // The colours of a printer's ribbon.
 enum class Ink : std::uint8_t { black, magenta, cyan, violet, yellow, red, green };
 

@@ -14,6 +14,11 @@
 //   left = 8                    # columns to the left of the first; centred when not said
 //   top = 3                     # lines above the first; centred when not said
 //   skip = 6                    # lines at the foot that stay free, for the perforation
+//   landscape = false           # the paper is turned
+//   look = "plain"              # "dots": of a print head of 9 needles; "fine-dots": of 24
+//   bars = false                # shaded bars, as on listing paper
+//   edges = false               # the strips of fanfold with their holes
+//   pages_a_sheet = 1           # 2 or 4: made smaller
 //   return_feeds = false        # a carriage return also feeds a line
 //   feed_returns = true         # a line feed also returns to the left margin
 //   seven_bits = false          # bit 8 of each byte is parity

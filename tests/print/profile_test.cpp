@@ -1,5 +1,6 @@
 #include "print/profile.h"
 
+#include <algorithm>
 #include <set>
 
 using namespace stationer::print;
@@ -115,4 +116,37 @@ TEST_CASE("what can't be right about a printer is told with its line") {
   CHECK_THAT(complaint("[printer.Hall]\npaper = \"a4\""), Catch::Contains("small letters"));
   CHECK_THAT(complaint("printer = 1"), Catch::Contains("line 1"));
   CHECK_THAT(complaint("[printer]\nhall = 1"), Catch::Contains("line 2"));
+}
+
+TEST_CASE("a printer says how its pages look") {
+  const auto printers = read_printers(
+      "[printer.room]\nlike = \"fanfold-11\"\nlook = \"dots\"\nbars = true\nedges = true\n"
+      "pages_a_sheet = 2\n"
+      "[printer.wide]\nlike = \"plain-80\"\nlandscape = true\ncolumns = 110\n");
+  REQUIRE(printers);
+  const auto find = [&](std::string_view name) {
+    return std::find_if(printers->begin(), printers->end(),
+                        [&](const PrinterProfile& each) { return each.name == name; });
+  };
+  const Settings& room = find("room")->settings;
+  CHECK(room.dress.look == Look::dots);
+  CHECK(room.dress.bars);
+  CHECK(room.dress.edges);
+  CHECK(room.dress.pages_a_sheet == 2);
+  // Turned, it has the columns it says and as many lines as fit.
+  const Settings& wide = find("wide")->settings;
+  CHECK(wide.form.landscape);
+  CHECK(lay_out(wide.form)->columns == 110);
+  CHECK(lay_out(wide.form)->lines == 49);  // 210 mm at 6 lines an inch
+}
+
+TEST_CASE("a printer whose paper can't be dressed so is refused with the line") {
+  for (const char* wrong : {"edges = true", "look = \"glossy\"", "pages_a_sheet = 3", "bars = 1"}) {
+    CAPTURE(wrong);
+    const auto printers =
+        read_printers("[printer.room]\nlike = \"plain-80\"\n" + std::string(wrong));
+    REQUIRE_FALSE(printers);
+    CHECK_THAT(printers.error().message, Catch::StartsWith("volume.toml, line "));
+  }
+  CHECK_FALSE(read_printers("[printer.room]\nlike = \"fanfold-11\"\nlandscape = true\n"));
 }
