@@ -165,6 +165,8 @@ constexpr std::array keys = {
     switch_key<&Settings::text, &PlainTextRules::feed_returns>("feed_returns"),
     switch_key<&Settings::text, &PlainTextRules::seven_bits>("seven_bits"),
     switch_key<&Settings::text, &PlainTextRules::control_z_ends>("control_z_ends"),
+    switch_key<&Settings::dots, &DotRules::near_letter_quality>("letter_quality"),
+    switch_key<&Settings::dots, &DotRules::drop_neighbours>("drop_neighbours"),
     Key{"minus_lines",
         [](const toml::table& table, std::string_view key, Settings& settings) -> fs::Status {
           const auto number = fs::number_setting(table, key, 3, 1, 3);

@@ -23,6 +23,9 @@
 //   feed_returns = true         # a line feed also returns to the left margin
 //   seven_bits = false          # bit 8 of each byte is parity
 //   control_z_ends = false      # control Z ends the text
+//   letter_quality = true       # of dot-matrix printers: they begin with their best characters
+//   drop_neighbours = false     # the same: in the densest images the second of two dots side by
+//                               # side is left out, for which a real head is too slow
 //   minus_lines = 3             # in listings: how many lines a minus sign feeds
 //   channels = [10, 20]         # in listings: the lines of the channels 2, 3, … of the control
 //   tape

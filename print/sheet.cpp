@@ -56,7 +56,7 @@ class Sheet {
     for (SheetRow& row : style_rows(settings_)) rows_.push_back(std::move(row));
     rows_.push_back(plain(""));
     characters();
-    if (settings_.language == Language::ecma48) out_ += "\x1B\x63";  // RIS
+    out_ = start_codes(settings_);
     Rows row = rows_.cbegin();
     do row = page(row);
     while (row != rows_.cend());

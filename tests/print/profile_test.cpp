@@ -32,6 +32,8 @@ TEST_CASE("every printer profile fits its sheet, and its name says what it is") 
   CHECK(lay_out(find_printer_profile("daisy-wheel-12")->settings.form)->cell.pitch == 180);
   CHECK(find_printer_profile("nine-pin-80")->settings.text.charset == Charset::cp437);
   CHECK(find_printer_profile("line-printer-132")->settings.language == Language::listing);
+  CHECK(find_printer_profile("nine-pin-80")->settings.language == Language::nine_pin);
+  CHECK(find_printer_profile("24-pin-136")->settings.language == Language::twenty_four);
   CHECK(find_printer_profile("ecma-48-80")->settings.language == Language::ecma48);
 }
 
@@ -56,6 +58,8 @@ TEST_CASE("a profile that is written says all there is, and reads back the same"
   odd.settings.form.line = inches(1, 8);
   odd.settings.text.return_feeds = true;
   odd.settings.listing = {1, {7, 14}};
+  odd.settings.dots.near_letter_quality = true;
+  odd.settings.dots.drop_neighbours = true;
   const PrinterProfile back = read_profile("odd", write_profile(odd)).value();
   CHECK(write_profile(back) == write_profile(odd));
   CHECK(back.title == odd.title);
@@ -63,6 +67,8 @@ TEST_CASE("a profile that is written says all there is, and reads back the same"
   CHECK(back.settings.form.line == 270);
   CHECK(back.settings.text.return_feeds);
   CHECK(back.settings.listing.minus_lines == 1);
+  CHECK(back.settings.dots.near_letter_quality);
+  CHECK(back.settings.dots.drop_neighbours);
   CHECK(back.settings.listing.channels == std::vector<int>{7, 14});
 }
 
