@@ -294,7 +294,7 @@ bool DotGlyphs::has(char32_t character) const {
 }
 
 std::vector<HeadDot> DotGlyphs::dots(char32_t character, Style style, CellSize size) const {
-  if (size.pitch <= 0 || size.height <= 0) return {};
+  if (size.pitch <= 0 || size.height <= 0 || print::has(style, Style::unseen)) return {};
   const Grid grid = grid_of(head_, size);
   if (head_ == PrintHead::nine) {
     if (const auto rows = drawn_dots(character)) return drawn(*rows, style, grid);

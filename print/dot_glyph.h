@@ -41,7 +41,7 @@ class DotGlyphs {
   // False when the character has no shape: dots() then gives a box.
   bool has(char32_t character) const;
 
-  // Row by row; outline and shadow styles change nothing.
+  // Row by row; none of what is unseen. Outline and shadow styles change nothing.
   std::vector<HeadDot> dots(char32_t character, Style style, CellSize size) const;
 
  private:

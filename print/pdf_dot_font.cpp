@@ -16,9 +16,10 @@ bool is_ascii(char32_t character) {
   return character >= U' ' && character <= U'~';
 }
 
+// What makes a difference to the dots.
 Style face(Style style) {
   return static_cast<Style>(static_cast<unsigned>(style) &
-                            static_cast<unsigned>(Style::bold_italic));
+                            static_cast<unsigned>(Style::bold_italic | Style::unseen));
 }
 
 // Letters go by themselves: readers take the width of m for the size of such a font's type.

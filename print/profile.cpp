@@ -10,6 +10,7 @@
 #include "fs/account.h"
 #include "fs/settings_table.h"
 #include "print/choice.h"
+#include "print/dress_settings.h"
 #include "print/ready_made.h"
 
 namespace stationer::print {
@@ -68,16 +69,16 @@ constexpr Key count_key(std::string_view name) {
           }};
 }
 
-template <auto Rules, auto Member>  // of some rules, a bool
+template <auto Part, auto Member>  // of some rules, a bool
 constexpr Key switch_key(std::string_view name) {
   return {name,
           [](const toml::table& table, std::string_view key, Settings& settings) -> fs::Status {
             const auto value = fs::switch_setting(table, key, false);
             if (!value) return value.error();
-            settings.*Rules.*Member = *value;
+            settings.*Part.*Member = *value;
             return {};
           },
-          [](const Settings& settings) { return fmt::format("{}", settings.*Rules.*Member); }};
+          [](const Settings& settings) { return fmt::format("{}", settings.*Part.*Member); }};
 }
 
 fs::Status read_channels(const toml::table& table, std::string_view key, Settings& settings) {
@@ -99,6 +100,34 @@ fs::Status read_channels(const toml::table& table, std::string_view key, Setting
   return {};
 }
 
+// Those that say how pages look.
+constexpr std::array looks_keys = {
+    Key{"landscape",
+        [](const toml::table& table, std::string_view key, Settings& settings) -> fs::Status {
+          const auto value = fs::switch_setting(table, key, false);
+          if (!value) return value.error();
+          turn(settings.form, *value);
+          return {};
+        },
+        [](const Settings& settings) { return fmt::format("{}", settings.form.landscape); }},
+    Key{"look",
+        [](const toml::table& table, std::string_view key, Settings& settings) {
+          return read_name(table, key, find_look, settings.dress.look);
+        },
+        [](const Settings& settings) { return quoted(name_of(settings.dress.look)); }},
+    switch_key<&Settings::dress, &Dress::bars>("bars"),
+    switch_key<&Settings::dress, &Dress::edges>("edges"),
+    Key{"pages_a_sheet",
+        [](const toml::table& table, std::string_view key, Settings& settings) -> fs::Status {
+          const auto number = fs::number_setting(table, key, 1, 1, 4);
+          if (!number) return number.error();
+          settings.dress.pages_a_sheet = static_cast<int>(*number);
+          return {};
+        },
+        [](const Settings& settings) { return fmt::format("{}", settings.dress.pages_a_sheet); }},
+};
+
+// The others.
 constexpr std::array keys = {
     Key{"language",
         [](const toml::table& table, std::string_view key, Settings& settings) {
@@ -136,6 +165,8 @@ constexpr std::array keys = {
     switch_key<&Settings::text, &PlainTextRules::feed_returns>("feed_returns"),
     switch_key<&Settings::text, &PlainTextRules::seven_bits>("seven_bits"),
     switch_key<&Settings::text, &PlainTextRules::control_z_ends>("control_z_ends"),
+    switch_key<&Settings::dots, &DotRules::near_letter_quality>("letter_quality"),
+    switch_key<&Settings::dots, &DotRules::drop_neighbours>("drop_neighbours"),
     Key{"minus_lines",
         [](const toml::table& table, std::string_view key, Settings& settings) -> fs::Status {
           const auto number = fs::number_setting(table, key, 3, 1, 3);
@@ -152,19 +183,33 @@ constexpr std::array keys = {
 
 // Refuses what is not among `also`, "title" and the keys.
 fs::Status check_keys(const toml::table& table, std::string_view of, std::string_view also) {
-  std::string known;
-  for (const std::string_view name : {also, std::string_view("title")}) {
-    if (!name.empty()) known.append(name).append(", ");
-  }
-  for (const Key& key : keys) known.append(key.name).append(", ");
-  known.resize(known.size() - 2);
+  std::vector<std::string_view> known = {"title"};
+  if (!also.empty()) known.insert(known.begin(), also);
+  for (const Key& key : looks_keys) known.push_back(key.name);
+  for (const Key& key : keys) known.push_back(key.name);
   for (const auto& [name, node] : table) {
-    const bool is_key = std::any_of(keys.begin(), keys.end(), [&name = name](const Key& key) {
-      return key.name == name.str();
-    });
-    if (is_key || name.str() == "title" || (!also.empty() && name.str() == also)) continue;
+    if (std::find(known.begin(), known.end(), name.str()) != known.end()) continue;
     return fs::wrong_setting(node, fmt::format("there is no setting \"{}\" in [{}]; there are: {}.",
-                                               name.str(), of, known));
+                                               name.str(), of, fmt::join(known, ", ")));
+  }
+  return {};
+}
+
+fs::Status read_keys(std::span<const Key> known, const toml::table& table, Settings& settings) {
+  for (const Key& key : known) {
+    if (!table.contains(key.name)) continue;
+    if (fs::Status read = key.read(table, key.name, settings); !read) return read;
+  }
+  return {};
+}
+
+// Whether the form fits the paper, and the paper what it is dressed in.
+fs::Status check_fit(const toml::table& table, const Settings& settings) {
+  if (const fs::Result<Layout> layout = lay_out(settings.form); !layout) {
+    return fs::wrong_setting(table, layout.error().message);
+  }
+  if (const fs::Status fits = check(settings.dress, paper_of(settings.form)); !fits) {
+    return fs::wrong_setting(table, fits.error().message);
   }
   return {};
 }
@@ -174,17 +219,14 @@ fs::Status read_onto(const toml::table& table, PrinterProfile& profile) {
   auto title = fs::text_setting(table, "title", profile.title);
   if (!title) return title.error();
   profile.title = std::move(*title);
-  for (const Key& key : keys) {
-    if (!table.contains(key.name)) continue;
-    if (fs::Status read = key.read(table, key.name, profile.settings); !read) return read;
-  }
+  // The paper is turned before columns and lines are counted.
+  if (fs::Status read = read_keys(looks_keys, table, profile.settings); !read) return read;
+  if (fs::Status read = read_keys(keys, table, profile.settings); !read) return read;
   if (profile.settings.form.paper.name.empty()) {
     return fs::wrong_setting(table,
                              "say what paper it has, or what ready-made printer it is like.");
   }
-  const fs::Result<Layout> layout = lay_out(profile.settings.form);
-  if (!layout) return fs::wrong_setting(table, layout.error().message);
-  return {};
+  return check_fit(table, profile.settings);
 }
 
 fs::Result<PrinterProfile> read_printer(std::string_view name, const toml::table& table) {
@@ -223,6 +265,11 @@ PrinterProfile ready_made(const ProfileText& file) {
 
 }  // namespace
 
+fs::Status read_dress(const toml::table& table, Settings& settings) {
+  if (fs::Status read = read_keys(looks_keys, table, settings); !read) return read;
+  return check_fit(table, settings);
+}
+
 std::span<const PrinterProfile> printer_profiles() {
   static const std::vector<PrinterProfile> profiles = [] {
     std::vector<PrinterProfile> all;
@@ -254,10 +301,14 @@ fs::Result<std::vector<PrinterProfile>> read_printers(std::string_view settings_
 
 std::string write_profile(const PrinterProfile& profile) {
   std::string out = fmt::format("title = {}\n", quoted(profile.title));
-  for (const Key& key : keys) {
-    const std::string value = key.write(profile.settings);
-    if (!value.empty()) out += fmt::format("{} = {}\n", key.name, value);
-  }
+  const auto write = [&](std::span<const Key> known) {
+    for (const Key& key : known) {
+      const std::string value = key.write(profile.settings);
+      if (!value.empty()) out += fmt::format("{} = {}\n", key.name, value);
+    }
+  };
+  write(looks_keys);
+  write(keys);
   return out;
 }
 

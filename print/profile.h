@@ -14,10 +14,18 @@
 //   left = 8                    # columns to the left of the first; centred when not said
 //   top = 3                     # lines above the first; centred when not said
 //   skip = 6                    # lines at the foot that stay free, for the perforation
+//   landscape = false           # the paper is turned
+//   look = "plain"              # "dots": of a print head of 9 needles; "fine-dots": of 24
+//   bars = false                # shaded bars, as on listing paper
+//   edges = false               # the strips of fanfold with their holes
+//   pages_a_sheet = 1           # 2 or 4: made smaller
 //   return_feeds = false        # a carriage return also feeds a line
 //   feed_returns = true         # a line feed also returns to the left margin
 //   seven_bits = false          # bit 8 of each byte is parity
 //   control_z_ends = false      # control Z ends the text
+//   letter_quality = true       # of dot-matrix printers: they begin with their best characters
+//   drop_neighbours = false     # the same: in the densest images the second of two dots side by
+//                               # side is left out, for which a real head is too slow
 //   minus_lines = 3             # in listings: how many lines a minus sign feeds
 //   channels = [10, 20]         # in listings: the lines of the channels 2, 3, … of the control
 //   tape

@@ -9,6 +9,7 @@
 #include "fs/settings_table.h"
 #include "fs/text.h"
 #include "print/choice.h"
+#include "print/dress_settings.h"
 
 namespace stationer::print {
 namespace {
@@ -28,9 +29,10 @@ constexpr std::int64_t most_pages_allowed = 10'000;
 
 fs::Result<Queue> read_queue(std::string_view name, const toml::table& table,
                              std::span<const PrinterProfile> printers) {
-  auto keys = fs::check_keys(table, fmt::format("queue.{}", name),
-                             {"title", "profile", "charset", "language", "policy", "most_pages",
-                              "forward", "forward_when"});
+  auto keys =
+      fs::check_keys(table, fmt::format("queue.{}", name),
+                     {"title", "profile", "charset", "language", "landscape", "look", "bars",
+                      "edges", "pages_a_sheet", "policy", "most_pages", "forward", "forward_when"});
   if (!keys) return keys.error();
   Queue queue;
   auto stored = fs::class_name(name);  // the same rule
@@ -59,6 +61,7 @@ fs::Result<Queue> read_queue(std::string_view name, const toml::table& table,
   auto language = find_language(*language_name);
   if (!language) return fs::wrong_setting(*table.get("language"), language.error().message);
   queue.settings.language = *language;
+  if (fs::Status dressed = read_dress(table, queue.settings); !dressed) return dressed.error();
   auto policy = fs::text_setting(table, "policy", "straight");
   if (!policy) return policy.error();
   const auto found = std::find_if(policies.begin(), policies.end(),

@@ -8,6 +8,8 @@
 //   profile = "plain-80"        # one of the printers of print/profile.h
 //   charset = "cp437"           # optional; else the profile's
 //   language = "listing"        # optional: what jobs are written in; one of languages()
+//   look = "dots"               # optional, as in print/profile.h, and so are landscape, bars,
+//                               # edges and pages_a_sheet
 //   policy = "straight"         # "owner": held until its owner releases it; "leader": until a
 //                               # leader does
 //   most_pages = 200            # in one job

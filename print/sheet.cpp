@@ -56,7 +56,7 @@ class Sheet {
     for (SheetRow& row : style_rows(settings_)) rows_.push_back(std::move(row));
     rows_.push_back(plain(""));
     characters();
-    if (settings_.language == Language::ecma48) out_ += "\x1B\x63";  // RIS
+    out_ = start_codes(settings_);
     Rows row = rows_.cbegin();
     do row = page(row);
     while (row != rows_.cend());
@@ -88,13 +88,14 @@ void Sheet::describe() {
   const auto say = [this](std::string_view what, std::string_view text) {
     rows_.push_back(plain(fmt::format("{:<12}{}", what, text)));
   };
-  const Units right = units(form.paper.width) - layout_.column(layout_.columns);
-  const Units foot = units(form.paper.height) - layout_.top - layout_.lines * layout_.cell.height;
+  const Paper paper = paper_of(form);
+  const Units right = units(paper.width) - layout_.column(layout_.columns);
+  const Units foot = units(paper.height) - layout_.top - layout_.lines * layout_.cell.height;
   rows_.push_back(plain(profile_.title));
   say("Printer", profile_.name);
   say("Language", name_of(settings_.language));
   say("Characters", name_of(settings_.text.charset));
-  say("Paper", form.paper.title);
+  say("Paper", paper.title);
   say("Spacing", fmt::format("{} characters and {} lines an inch", name_of_pitch(form.pitch),
                              name_of_line_spacing(form.line)));
   say("Form", fmt::format("{} columns and {} lines", layout_.columns, layout_.lines));

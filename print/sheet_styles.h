@@ -24,6 +24,9 @@ struct SheetRow {
 
 std::vector<SheetRow> style_rows(const Settings& settings);
 
+// What a sheet begins with, so that nothing is left of the job before.
+std::string start_codes(const Settings& settings);
+
 // Codes that take the head to a column of the form, from 0; empty if the language has none.
 std::string codes_to_column(const Settings& settings, int column);
 

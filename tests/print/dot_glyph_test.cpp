@@ -165,3 +165,9 @@ TEST_CASE("cells of no size have no dots") {
   CHECK(nine.dots(U'x', Style::plain, {0, 360}).empty());
   CHECK(nine.dots(U'x', Style::plain, {216, 0}).empty());
 }
+
+TEST_CASE("what is unseen has no dots") {
+  const DotGlyphs nine(fonts(), PrintHead::nine);
+  CHECK(nine.dots(U'x', Style::unseen, ten).empty());
+  CHECK(nine.dots(U'x', Style::bold | Style::unseen, ten).empty());
+}

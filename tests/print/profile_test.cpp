@@ -1,5 +1,6 @@
 #include "print/profile.h"
 
+#include <algorithm>
 #include <set>
 
 using namespace stationer::print;
@@ -31,6 +32,8 @@ TEST_CASE("every printer profile fits its sheet, and its name says what it is") 
   CHECK(lay_out(find_printer_profile("daisy-wheel-12")->settings.form)->cell.pitch == 180);
   CHECK(find_printer_profile("nine-pin-80")->settings.text.charset == Charset::cp437);
   CHECK(find_printer_profile("line-printer-132")->settings.language == Language::listing);
+  CHECK(find_printer_profile("nine-pin-80")->settings.language == Language::nine_pin);
+  CHECK(find_printer_profile("24-pin-136")->settings.language == Language::twenty_four);
   CHECK(find_printer_profile("ecma-48-80")->settings.language == Language::ecma48);
 }
 
@@ -55,6 +58,8 @@ TEST_CASE("a profile that is written says all there is, and reads back the same"
   odd.settings.form.line = inches(1, 8);
   odd.settings.text.return_feeds = true;
   odd.settings.listing = {1, {7, 14}};
+  odd.settings.dots.near_letter_quality = true;
+  odd.settings.dots.drop_neighbours = true;
   const PrinterProfile back = read_profile("odd", write_profile(odd)).value();
   CHECK(write_profile(back) == write_profile(odd));
   CHECK(back.title == odd.title);
@@ -62,6 +67,8 @@ TEST_CASE("a profile that is written says all there is, and reads back the same"
   CHECK(back.settings.form.line == 270);
   CHECK(back.settings.text.return_feeds);
   CHECK(back.settings.listing.minus_lines == 1);
+  CHECK(back.settings.dots.near_letter_quality);
+  CHECK(back.settings.dots.drop_neighbours);
   CHECK(back.settings.listing.channels == std::vector<int>{7, 14});
 }
 
@@ -115,4 +122,37 @@ TEST_CASE("what can't be right about a printer is told with its line") {
   CHECK_THAT(complaint("[printer.Hall]\npaper = \"a4\""), Catch::Contains("small letters"));
   CHECK_THAT(complaint("printer = 1"), Catch::Contains("line 1"));
   CHECK_THAT(complaint("[printer]\nhall = 1"), Catch::Contains("line 2"));
+}
+
+TEST_CASE("a printer says how its pages look") {
+  const auto printers = read_printers(
+      "[printer.room]\nlike = \"fanfold-11\"\nlook = \"dots\"\nbars = true\nedges = true\n"
+      "pages_a_sheet = 2\n"
+      "[printer.wide]\nlike = \"plain-80\"\nlandscape = true\ncolumns = 110\n");
+  REQUIRE(printers);
+  const auto find = [&](std::string_view name) {
+    return std::find_if(printers->begin(), printers->end(),
+                        [&](const PrinterProfile& each) { return each.name == name; });
+  };
+  const Settings& room = find("room")->settings;
+  CHECK(room.dress.look == Look::dots);
+  CHECK(room.dress.bars);
+  CHECK(room.dress.edges);
+  CHECK(room.dress.pages_a_sheet == 2);
+  // Turned, it has the columns it says and as many lines as fit.
+  const Settings& wide = find("wide")->settings;
+  CHECK(wide.form.landscape);
+  CHECK(lay_out(wide.form)->columns == 110);
+  CHECK(lay_out(wide.form)->lines == 49);  // 210 mm at 6 lines an inch
+}
+
+TEST_CASE("a printer whose paper can't be dressed so is refused with the line") {
+  for (const char* wrong : {"edges = true", "look = \"glossy\"", "pages_a_sheet = 3", "bars = 1"}) {
+    CAPTURE(wrong);
+    const auto printers =
+        read_printers("[printer.room]\nlike = \"plain-80\"\n" + std::string(wrong));
+    REQUIRE_FALSE(printers);
+    CHECK_THAT(printers.error().message, Catch::StartsWith("volume.toml, line "));
+  }
+  CHECK_FALSE(read_printers("[printer.room]\nlike = \"fanfold-11\"\nlandscape = true\n"));
 }

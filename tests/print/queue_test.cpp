@@ -91,3 +91,17 @@ TEST_CASE("a job's description comes back as it was written") {
   for (const char* bad : {"", "{}", "[]", "{\"number\": \"x\"}", "nonsense"})
     CHECK_FALSE(read_job(bad));
 }
+
+TEST_CASE("a queue says how its pages look, where its printer says otherwise") {
+  const auto queues = read_queues(
+      "[queue.dots]\nprofile = \"fanfold-11\"\nlook = \"dots\"\nedges = true\n"
+      "[queue.turned]\nlandscape = true\npages_a_sheet = 4\n");
+  REQUIRE(queues);
+  CHECK(queues->find("dots")->settings.dress.look == Look::dots);
+  CHECK(queues->find("dots")->settings.dress.edges);
+  CHECK(queues->find("turned")->settings.form.landscape);
+  CHECK(queues->find("turned")->settings.dress.pages_a_sheet == 4);
+  const auto wrong = read_queues("[queue.paper]\nedges = true\n");
+  REQUIRE_FALSE(wrong);
+  CHECK_THAT(wrong.error().message, Catch::Contains("has no strips with holes"));
+}
