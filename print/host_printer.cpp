@@ -21,10 +21,6 @@ struct Closer {
 
 Error refusal(const std::string& printer) {
   const char* why = cupsLastErrorString();
-  if (cupsLastError() == IPP_STATUS_ERROR_NOT_FOUND) {
-    return {Code::not_found,
-            fmt::format("The host's print system has no printer \"{}\".", printer)};
-  }
   return {Code::busy, fmt::format("The host's print system did not take it for \"{}\": {}.",
                                   printer, why == nullptr ? "no reason given" : why)};
 }
@@ -47,6 +43,12 @@ fs::Status hand_to_printer(const std::string& server, const std::string& printer
   http_t* http = connection.get();
   httpSetTimeout(
       http, answer_patience, [](http_t*, void*) { return 0; }, nullptr);
+  cups_dest_t* known = cupsGetNamedDest(http, printer.c_str(), nullptr);
+  if (known == nullptr) {
+    return Error{Code::not_found,
+                 fmt::format("The host's print system has no printer \"{}\".", printer)};
+  }
+  cupsFreeDests(1, known);
   const int job = cupsCreateJob(http, printer.c_str(), title.c_str(), 0, nullptr);
   if (job == 0) return refusal(printer);
   const auto send = [&]() -> fs::Status {
