@@ -3,8 +3,6 @@
 #include <algorithm>
 #include <string_view>
 
-#include "print/charset.h"
-
 namespace stationer::print {
 namespace {
 
@@ -76,6 +74,14 @@ Charset charset_of(DotTable table) {
 }
 
 }  // namespace
+
+std::optional<DotTable> dot_table_of(Charset charset) {
+  for (const DotTable table :
+       {DotTable::cp437, DotTable::cp850, DotTable::cp863, DotTable::cp865}) {
+    if (charset_of(table) == charset) return table;
+  }
+  return std::nullopt;
+}
 
 bool is_national_set(std::uint8_t number) {
   return number < nations.size() || number == legal_number;

@@ -5,6 +5,9 @@
 
 #include <array>
 #include <cstdint>
+#include <optional>
+
+#include "print/charset.h"
 
 namespace stationer::print {
 
@@ -48,6 +51,9 @@ class DotSets {
   std::uint8_t national_;
   std::array<Character, 256> table_{};
 };
+
+// The table of a code page; none for other sets.
+std::optional<DotTable> dot_table_of(Charset charset);
 
 // True for the numbers that ESC R knows.
 bool is_national_set(std::uint8_t number);

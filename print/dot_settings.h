@@ -18,7 +18,7 @@ namespace stationer::print {
 
 // How the printer's switches are set.
 struct DotRules {
-  DotTable table = DotTable::cp437;
+  DotTable table = DotTable::cp437;  // a charset that is a code page goes before it
   std::uint8_t national = 0;         // as ESC R has it
   bool return_feeds = false;         // CR also feeds a line
   bool seven_bits = false;           // as after ESC =

@@ -14,6 +14,7 @@ namespace {
 std::unique_ptr<Interpreter> make_dots(Pins pins, const Settings& settings, const Layout& layout,
                                        PageSink sink) {
   DotRules rules = settings.dots;
+  rules.table = dot_table_of(settings.text.charset).value_or(rules.table);
   rules.most_pages = settings.text.most_pages;
   rules.return_feeds = settings.text.return_feeds;
   rules.seven_bits = settings.text.seven_bits;

@@ -165,6 +165,20 @@ constexpr std::array keys = {
     switch_key<&Settings::text, &PlainTextRules::feed_returns>("feed_returns"),
     switch_key<&Settings::text, &PlainTextRules::seven_bits>("seven_bits"),
     switch_key<&Settings::text, &PlainTextRules::control_z_ends>("control_z_ends"),
+    Key{"national",
+        [](const toml::table& table, std::string_view key, Settings& settings) -> fs::Status {
+          const auto number = fs::number_setting(table, key, 0, 0, 255);
+          if (!number) return number.error();
+          const auto national = static_cast<std::uint8_t>(*number);
+          if (!is_national_set(national)) {
+            return fs::wrong_setting(*table.get(key), "national is a number from 0 to 13, or 64.");
+          }
+          settings.dots.national = national;
+          return {};
+        },
+        [](const Settings& settings) { return fmt::format("{}", settings.dots.national); }},
+    switch_key<&Settings::dots, &DotRules::near_letter_quality>("near_letter_quality"),
+    switch_key<&Settings::dots, &DotRules::drop_neighbours>("drop_neighbours"),
     Key{"minus_lines",
         [](const toml::table& table, std::string_view key, Settings& settings) -> fs::Status {
           const auto number = fs::number_setting(table, key, 3, 1, 3);

@@ -23,6 +23,9 @@
 //   feed_returns = true         # a line feed also returns to the left margin
 //   seven_bits = false          # bit 8 of each byte is parity
 //   control_z_ends = false      # control Z ends the text
+//   national = 2                # of dot-matrix printers: as ESC R has it
+//   near_letter_quality = false # the same: what ESC x chooses
+//   drop_neighbours = false     # the same: dense images lack the dots that a head is too slow for
 //   minus_lines = 3             # in listings: how many lines a minus sign feeds
 //   channels = [10, 20]         # in listings: the lines of the channels 2, 3, … of the control
 //   tape
