@@ -88,6 +88,8 @@ void say_report(const print::JobReport& report) {
        "bytes that are none of the character set");
   also(report.unknown_controls, "unknown control code", "unknown control codes");
   also(report.escape_sequences, "escape sequence left out", "escape sequences left out");
+  also(report.crowded_out, "character, line or pass of dots too many for its page",
+       "characters, lines or passes of dots too many for their page");
   also(report.missing_glyphs, "character without a shape", "characters without a shape");
   show_on_error(line + ".\n");
   for (const print::UnknownCode& code : report.unknown) {

@@ -9,6 +9,7 @@
 #include "fs/text.h"
 #include "fs/utf8.h"
 #include "print/pdf_binding.h"
+#include "print/profile.h"
 #include "print/render.h"
 
 namespace stationer::print {

@@ -72,6 +72,7 @@ JobReport DotMatrix::report() const {
   JobReport report = report_;
   report.pages = gate_.pages();
   report.blots = strikes_.blots();
+  report.crowded_out = strikes_.lost() + raster_.dropped();
   return report;
 }
 

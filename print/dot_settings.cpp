@@ -151,10 +151,13 @@ bool DotSettings::set_type(const DotCommand& command) {
     }
     case esc('T'): type.script = Script::none; return true;
     case esc('x'): return switch_to(type.near_letter_quality, at[0]);
-    case esc('q'):
-      if (at[0] > 3) return false;
-      type.shaped = at[0] != 0;
+    case esc('q'): {
+      constexpr Style shapes[] = {Style::plain, Style::outline, Style::shadow,
+                                  Style::outline | Style::shadow};
+      if (at[0] >= std::size(shapes)) return false;
+      type.shape = shapes[at[0]];
       return true;
+    }
     case esc('r'):
       if (at[0] > static_cast<std::uint8_t>(Ink::green)) return false;
       type.ink = static_cast<Ink>(at[0]);

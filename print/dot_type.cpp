@@ -62,8 +62,8 @@ Units DotType::drop(Units line) const {
 }
 
 Style DotType::style() const {
-  const Style weight = bold || double_strike || shaped ? Style::bold : Style::plain;
-  return weight | (italic ? Style::italic : Style::plain);
+  const Style weight = bold || double_strike ? Style::bold : Style::plain;
+  return weight | shape | (italic ? Style::italic : Style::plain);
 }
 
 void DotType::choose_pitch(Units wanted) {

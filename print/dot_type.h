@@ -35,7 +35,7 @@ struct DotType {
   bool bold = false;
   bool double_strike = false;
   bool italic = false;
-  bool shaped = false;  // outlined, shadowed
+  Style shape = Style::plain;  // outline, shadow, both
   bool underlined = false;
   std::array<Score, 3> scores{};  // under, through, over
   Ink ink = Ink::black;

@@ -548,6 +548,7 @@ JobReport Ecma48::report() const {
   JobReport report = report_;
   report.pages = gate_.pages();
   report.blots = strikes_.blots();
+  report.crowded_out = strikes_.lost();
   return report;
 }
 

@@ -249,7 +249,7 @@ Guess guess(std::string_view beginning) {
   if (dots.sure > 0 && dots.sure > ecma48_codes(dots.text).all()) {
     out.looks = Guess::Looks::dot_codes;
     out.what = dots.is_fine ? "dot-matrix codes of a 24-pin printer" : "dot-matrix codes";
-    out.language = dots.is_fine ? "24-pin" : "nine-pin";
+    out.language = name_of(dots.is_fine ? Language::twenty_four : Language::nine_pin);
     out.evidence = dots.all.describe();
   } else if (ecma48.all() > 0) {
     out.looks = Guess::Looks::ecma48;

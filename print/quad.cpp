@@ -8,7 +8,9 @@ namespace {
 void score(const QuadText::Letter& letter, Strikes& strikes) {
   const auto& [x, baseline, size, cell, scores] = letter;
   const Rule under = underline_of(x, baseline, size.pitch, size.height, cell.ink);
-  const auto rule_at = [&](Units y) { strikes.rule({x, y, under.width, under.height, under.ink}); };
+  const auto rule_at = [&](Units y) {
+    strikes.rule({under.x, y, under.width, under.height, under.ink});
+  };
   if (scores.under || scores.under_twice) rule_at(under.y);
   if (scores.under_twice) rule_at(under.y + 2 * under.height);
   if (scores.through) rule_at(baseline - size.height / 4);

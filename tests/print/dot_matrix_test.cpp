@@ -56,6 +56,20 @@ TEST_CASE("a line that never ends is printed when it is long enough, and stays a
                              std::to_string(layout.top + 210) + " cell 216x360 |x|\n  style |b|\n");
 }
 
+TEST_CASE("a page takes so much and no more, and the report says what it lost") {
+  // As many characters as never end at places of their own: no line feed, 1/72 inch apart down.
+  std::string job;
+  const std::size_t columns = 10;
+  for (std::size_t i = 0; i < Strikes::most / columns + 1; ++i) {
+    job += i % 2 == 0 ? "\x1BJ\x03" : "\x1Bj\x03";
+    job += "\r0123456789";
+  }
+  const Dots dots = print_dots(job);
+  REQUIRE(dots.status);
+  CHECK(dots.shown.size() == 1);
+  CHECK(dots.report.crowded_out == (Strikes::most / columns + 1) * columns - Strikes::most);
+}
+
 TEST_CASE("seven bits leave the eighth out of text, not out of images") {
   const Dots dots = print_dots("\xE1\x8D\x8A\x1BK\1\0\x80"s, {.seven_bits = true});
   REQUIRE(dots.shown.size() == 1);
