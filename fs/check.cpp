@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include "fs/check_part.h"
+#include "fs/engine.h"
 #include "fs/way_out.h"
 
 namespace stationer::fs {

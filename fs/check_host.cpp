@@ -7,6 +7,7 @@
 #include "fs/adopt.h"
 #include "fs/check_part.h"
 #include "fs/compare.h"
+#include "fs/engine.h"
 #include "fs/hash_content.h"
 #include "fs/limits.h"
 #include "fs/mend.h"

@@ -6,6 +6,7 @@
 
 #include "fs/check_part.h"
 #include "fs/desk.h"
+#include "fs/engine.h"
 #include "fs/limits.h"
 #include "fs/mend.h"
 #include "fs/node_name.h"

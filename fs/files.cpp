@@ -4,6 +4,7 @@
 
 #include <fmt/format.h>
 
+#include "fs/engine.h"
 #include "fs/files_part.h"
 #include "fs/hand_ins.h"
 #include "fs/limits.h"
@@ -139,7 +140,7 @@ void dress(const State& state, Node& node, const Former& former) {
 
 Path Files::path_of(const State& state, NodeId node) {
   if (node == files_root) return {};
-  return path_of(state, state.tree.parent(node)) / state.tree.get(node).name;
+  return path_of(state, state.tree.parent(node)) / std::string(state.tree.name(node));
 }
 
 Result<NodeView> Files::look(const Caller& caller, const Path& path) const {
@@ -180,30 +181,30 @@ Result<std::vector<NodeView>> Files::list(const Caller& caller, const Path& fold
     });
     return out;
   });
-  if (views) {
-    std::vector<std::pair<std::string, NodeView>> by_name;
-    by_name.reserve(views->size());
-    for (auto& view : *views) {
-      std::string folded = fold(view.name);
-      by_name.emplace_back(std::move(folded), std::move(view));
-    }
-    std::sort(by_name.begin(), by_name.end(),
-              [](const auto& a, const auto& b) { return a.first < b.first; });
-    std::transform(by_name.begin(), by_name.end(), views->begin(),
-                   [](auto& each) { return std::move(each.second); });
-  }
-  return views;
+  if (!views) return views;
+  std::vector<std::string> folded;
+  folded.reserve(views->size());
+  for (const auto& view : *views) folded.push_back(fold(view.name));
+  // Sorted by what is light to move.
+  std::vector<std::pair<std::string_view, NodeView*>> by_name;
+  by_name.reserve(views->size());
+  for (auto& view : *views) by_name.emplace_back(folded[by_name.size()], &view);
+  std::sort(by_name.begin(), by_name.end(),
+            [](const auto& a, const auto& b) { return a.first < b.first; });
+  Views sorted;
+  sorted.reserve(views->size());
+  for (const auto& [name, view] : by_name) sorted.push_back(std::move(*view));
+  return sorted;
 }
 
 Result<Content> Files::read(const Caller& caller, const Path& file) const {
   return engine_.open_content([&](const State& state) -> Result<NodeId> {
     auto found = find(state, caller, file);
     if (!found) return found;
-    const Node node = state.tree.get(*found);
-    if (node.folder) {
+    if (state.tree.is_folder(*found)) {
       return Error{Code::is_a_folder, fmt::format("{} is a folder, not a file.", file.text())};
     }
-    if (!may_read(state, caller, node))
+    if (!may_read(state, caller, *found))
       return denied(fmt::format("You may not read {}.", file.text()));
     return found;
   });

@@ -4,6 +4,7 @@
 
 #include <fmt/format.h>
 
+#include "fs/engine.h"
 #include "fs/files_part.h"
 #include "fs/history.h"
 #include "fs/limits.h"

@@ -1,6 +1,7 @@
 // Saving a file: what comes in, and the one commit that makes it the file.
 #include <fmt/format.h>
 
+#include "fs/engine.h"
 #include "fs/files_part.h"
 #include "fs/hand_ins.h"
 #include "fs/history.h"
@@ -51,7 +52,7 @@ struct Files::Draft {
   ContentId content{};
   std::shared_ptr<const std::string> bytes;  // null: it lies in incoming/
   std::uint64_t size = 0;
-  Hash hash{};
+  Hash hash{};  // of a large one
 };
 
 struct Files::Saved {
@@ -84,12 +85,12 @@ Status Upload::write(std::string_view bytes) {
     if (auto space = files_->engine_.check_space(bytes.size(), caller_.keeper); !space)
       return space;
   }
-  hasher_.add(bytes);
   size_ = after;
   if (!large_) {
     small_ += bytes;
     return small_.size() > small_content ? spill() : Status();
   }
+  hasher_->add(bytes);
   return large_->write_at(before, bytes);
 }
 
@@ -98,6 +99,7 @@ Status Upload::spill() {
   auto file = files_->engine_.files().create(incoming_path(content_));
   if (!file) return file.error();
   large_ = std::move(*file);
+  hasher_.emplace().add(small_);
   auto written = large_->write_at(0, small_);
   small_ = std::string();
   return written;
@@ -114,7 +116,7 @@ Ticket Upload::finish() {
     content_ = files_->engine_.new_content();
     bytes = std::make_shared<const std::string>(std::move(small_));
   }
-  const Files::Draft draft{content_, std::move(bytes), size_, hasher_.finish()};
+  const Files::Draft draft{content_, std::move(bytes), size_, hasher_ ? hasher_->finish() : Hash{}};
   Files::Saved saved;
   auto ticket = files_->commit_save(caller_, path_, options_, draft, saved);
   receipt_ = saved.receipt;
@@ -132,10 +134,9 @@ Status Files::check_save(const State& state, const Caller& caller, const Path& f
   if (const auto hand_in = handing_in(state, caller, *parent); hand_in && !options.former) {
     return check_hand_in(state, caller, *hand_in, size, now);
   }
-  const Node folder = state.tree.get(*parent);
   const auto existing = state.tree.child(*parent, file.last());
   // Whoever may neither look into the folder nor save in it does not learn what is there.
-  if (!may_write(state, caller, folder) && (!existing || !may_read(state, caller, folder))) {
+  if (!may_write(state, caller, *parent) && (!existing || !may_read(state, caller, *parent))) {
     return denied(fmt::format("You may not save in {}.", file.parent().text()));
   }
   if (!existing) {
@@ -148,7 +149,7 @@ Status Files::check_save(const State& state, const Caller& caller, const Path& f
   if (node.folder) return Error{Code::is_a_folder, fmt::format("{} is a folder.", file.text())};
   if (!options.replace) return taken(file);
   // Whoever may not look into the folder may not replace what they put in either.
-  if (!may_read(state, caller, folder)) return taken(file);
+  if (!may_read(state, caller, *parent)) return taken(file);
   if (!may_write(state, caller, node)) {
     return denied(fmt::format("You may not change {}.", file.text()));
   }

@@ -3,6 +3,7 @@
 
 #include <fmt/format.h>
 
+#include "fs/engine.h"
 #include "fs/hand_ins_part.h"
 #include "fs/local_time.h"
 

@@ -7,6 +7,7 @@
 
 #include "fs/copy_content.h"
 #include "fs/desk.h"
+#include "fs/engine.h"
 #include "fs/hand_ins_part.h"
 #include "fs/local_time.h"
 #include "fs/text.h"

@@ -3,6 +3,7 @@
 #include <fmt/chrono.h>
 #include <fmt/format.h>
 
+#include "fs/engine.h"
 #include "fs/hand_ins.h"
 #include "fs/history.h"
 #include "fs/leavers_part.h"

@@ -4,6 +4,7 @@
 
 #include "fs/account.h"
 #include "fs/archive.h"
+#include "fs/engine.h"
 #include "fs/history.h"
 #include "fs/journal.h"
 #include "fs/leavers_part.h"

@@ -5,6 +5,7 @@
 
 #include <fmt/format.h>
 
+#include "fs/engine.h"
 #include "fs/hand_ins.h"
 #include "fs/history.h"
 #include "fs/journal.h"

@@ -4,6 +4,7 @@
 #include <fmt/format.h>
 
 #include "fs/account.h"
+#include "fs/engine.h"
 #include "fs/limits.h"
 #include "fs/people_part.h"
 #include "fs/rights.h"

@@ -2,6 +2,7 @@
 #include <fmt/format.h>
 
 #include "fs/account.h"
+#include "fs/engine.h"
 #include "fs/people_part.h"
 #include "fs/rights.h"
 #include "fs/text.h"

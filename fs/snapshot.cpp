@@ -8,6 +8,7 @@
 #include <fmt/format.h>
 
 #include "fs/archive.h"
+#include "fs/engine.h"
 #include "fs/seal.h"
 #include "fs/snapshot_info.h"
 

@@ -6,6 +6,7 @@
 
 #include <fmt/format.h>
 
+#include "fs/engine.h"
 #include "fs/rights.h"
 #include "fs/text.h"
 

@@ -26,7 +26,9 @@ fs::Result<JobReport> render(const ByteSource& source, const Settings& settings,
   const fs::Result<Layout> layout = lay_out(settings.form);
   if (!layout) return layout.error();
 
-  PdfWriter writer(fonts, settings.form.paper, metadata, sink);
+  const Paper paper = paper_of(settings.form);
+  if (const fs::Status fits = check(settings.dress, paper); !fits) return fits.error();
+  PdfWriter writer(fonts, paper, metadata, sink, settings.dress);
   const auto interpreter =
       make_interpreter(settings, *layout, [&writer](const Page& page) { return writer.add(page); });
   if (const fs::Status done = interpret(source, *interpreter); !done) return done.error();

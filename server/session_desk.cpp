@@ -104,6 +104,31 @@ Task<Status> Session::mark_seen(std::vector<std::uint32_t> jobs) {
   co_return co_await room_.loop.durable(room_.volume.desk().mark_seen(caller_, jobs));
 }
 
+Task<fs::Result<print::Found>> Session::find_printouts(fs::PrintoutFilter filter, std::string words,
+                                                       std::size_t most) {
+  auto& finder = room_.finder;
+  const auto later = room_.loop.blocking([&finder, caller = caller_, filter, words, most] {
+    return finder.find(caller, filter, words, most);
+  });
+  co_return co_await later;
+}
+
+Task<fs::Result<print::Collected>> Session::bind_printouts(fs::Path file,
+                                                           fs::PrintoutFilter filter) {
+  auto& volume = room_.volume;
+  const auto later = room_.loop.blocking(
+      [&volume, caller = caller_, file, filter]() -> fs::Result<print::Collected> {
+        auto upload = volume.files().save(caller, file, {});
+        if (!upload) return upload.error();
+        auto collected = print::collect_printouts(
+            volume, caller, filter, [&](std::string_view bytes) { return upload->write(bytes); });
+        if (!collected) return collected;
+        if (auto saved = upload->finish().wait(); !saved) return saved.error();
+        return collected;
+      });
+  co_return co_await later;
+}
+
 std::vector<print::JobView> Session::jobs() const {
   auto all = room_.spool.jobs();
   std::erase_if(all, [&](const print::JobView& view) {

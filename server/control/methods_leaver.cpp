@@ -77,6 +77,7 @@ Task<Answer> erase(ControlClient& client, Params params) {
   const std::string name = account->name;
   auto& spool = client.context().spool;
   auto& leavers = client.volume().leavers();
+  auto& finder = client.context().finder;
   if (!confirmed) {
     const auto later = client.loop().blocking([&leavers, &spool, caller = client.caller(), name,
                                                from]() -> Answer {
@@ -94,14 +95,22 @@ Task<Answer> erase(ControlClient& client, Params params) {
   }
   // Who is signed in with an account that was closed a moment ago is not waited for.
   if (client.context().running != nullptr) client.context().running->room.send_home();
-  const auto later = client.loop().blocking(
-      [&leavers, &spool, caller = client.caller(), name, closed = account->closed]() -> Answer {
-        // Of an open account nothing goes: erase() says so.
-        for (const auto number : closed ? jobs_of(spool, name) : std::vector<std::uint32_t>()) {
-          if (auto gone = spool.cancel(caller, number); !gone) return gone.error();
-        }
-        return done(leavers.erase(caller, name));
-      });
+  const auto later = client.loop().blocking([&leavers, &spool, &finder, caller = client.caller(),
+                                             name, closed = account->closed]() -> Answer {
+    // Of an open account nothing goes: erase() says so.
+    for (const auto number : closed ? jobs_of(spool, name) : std::vector<std::uint32_t>()) {
+      if (auto gone = spool.cancel(caller, number); !gone) return gone.error();
+    }
+    if (auto gone = leavers.erase(caller, name); !gone) return gone.error();
+    if (auto forgotten = finder.forget(); !forgotten) {
+      return fs::Error{forgotten.error().code,
+                       fmt::format("{} is erased, but the words of their printouts may still "
+                                   "stand in the index. It is tried again; if it can't be "
+                                   "done, delete printouts.index while no service runs. {}",
+                                   name, forgotten.error().message)};
+    }
+    return json::object();
+  });
   co_return co_await later;
 }
 

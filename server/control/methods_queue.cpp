@@ -1,4 +1,4 @@
-// Print queues, and the jobs in them that are not printouts yet.
+// Print queues, the printers they imitate, and the jobs in them that are not printouts yet.
 #include <array>
 #include <map>
 
@@ -45,6 +45,13 @@ Task<Answer> list(ControlClient& client, Params params) {
                         {"default", queue.name == queues.otherwise},
                         {"jobs", jobs[queue.name]}};
   });
+}
+
+Task<Answer> list_printers(ControlClient& client, Params params) {
+  const std::uint64_t from = listing_from(params);
+  if (auto fine = params.check(); !fine) co_return fine.error();
+  co_return listing(client.context().spool.queues().printers, from,
+                    [](const print::PrinterProfile& printer) { return show(printer); });
 }
 
 Task<Answer> list_jobs(ControlClient& client, Params params) {
@@ -116,7 +123,8 @@ Task<Answer> cancel(ControlClient& client, Params params) {
   return do_to_job(client, std::move(params), &print::Spool::cancel);
 }
 
-constexpr std::array<Method, 7> methods = {{{"queue.list", list},
+constexpr std::array<Method, 8> methods = {{{"queue.list", list},
+                                            {"printer.list", list_printers},
                                             {"job.list", list_jobs},
                                             {"job.show", show_job},
                                             {"job.hold", hold},

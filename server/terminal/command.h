@@ -70,11 +70,13 @@ FirstWord first_word(std::string_view line);
 // The commands.
 Task<void> command_access(Call call);
 Task<void> command_bin(Call call);
+Task<void> command_bind(Call call);
 Task<void> command_bye(Call call);
 Task<void> command_cancel(Call call);
 Task<void> command_collect(Call call);
 Task<void> command_copy(Call call);
 Task<void> command_due(Call call);
+Task<void> command_find(Call call);
 Task<void> command_folder(Call call);
 Task<void> command_go(Call call);
 Task<void> command_handback(Call call);
