@@ -115,18 +115,18 @@ Task<fs::Result<print::Found>> Session::find_printouts(fs::PrintoutFilter filter
 
 Task<fs::Result<print::Collected>> Session::bind_printouts(fs::Path file,
                                                            fs::PrintoutFilter filter) {
+  const auto upload = save(file, {});
+  if (!upload) co_return upload.error();
   auto& volume = room_.volume;
-  const auto later = room_.loop.blocking(
-      [&volume, caller = caller_, file, filter]() -> fs::Result<print::Collected> {
-        auto upload = volume.files().save(caller, file, {});
-        if (!upload) return upload.error();
-        auto collected = print::collect_printouts(
-            volume, caller, filter, [&](std::string_view bytes) { return upload->write(bytes); });
-        if (!collected) return collected;
-        if (auto saved = upload->finish().wait(); !saved) return saved.error();
-        return collected;
-      });
-  co_return co_await later;
+  const auto later = room_.loop.blocking([&volume, caller = caller_, upload = *upload, filter] {
+    return print::collect_printouts(volume, caller, filter,
+                                    [&](std::string_view bytes) { return upload->write(bytes); });
+  });
+  auto collected = co_await later;
+  if (!collected) co_return collected;
+  const auto saved = co_await finish(*upload);
+  if (!saved) co_return saved.error();
+  co_return collected;
 }
 
 std::vector<print::JobView> Session::jobs() const {

@@ -120,6 +120,11 @@ TEST_CASE("whatever saves into a hand-in folder hands in") {
   const std::string said = mill.visit->types(".\r");
   CHECK(said.find("Receipt 2: poem handed in on 2027-01-15 08:00.") != std::string::npos);
   CHECK(mill.read("/classes/evening/hand-in/robin/poem") == "my feet say\n");
+  mill.answer("print essay.txt");
+  mill.print_all();
+  CHECK(mill.answer("bind /classes/evening/hand-in/all.pdf") ==
+        "/classes/evening/hand-in/all.pdf has 1 printout on 2 pages.\n"
+        "Receipt 3: all.pdf handed in on 2027-01-15 08:00.\n");
 }
 
 TEST_CASE("a text cut off by a broken line is not handed in unfinished") {

@@ -514,6 +514,12 @@ const std::vector<Operation>& operations() {
          if (!folder) return nothing_to_do();
          return hand.volume.hand_ins().set_times(keeper_at_the_box(), folder->path, {});
        }},
+      {"make a hand-in folder ordinary",
+       [](Hand& hand) -> Ticket {
+         const auto folder = any_hand_in(hand);
+         if (!folder) return nothing_to_do();
+         return hand.volume.hand_ins().make_ordinary(keeper_at_the_box(), *folder);
+       }},
       {"set the limits of a class",
        [](Hand& hand) {
          std::optional<Quota> quota;
