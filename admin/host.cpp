@@ -241,8 +241,6 @@ extern "C" void take_unfinished_away(int signal) {
 
 // Signals that are ignored, as under nohup, stay so.
 void guard_unfinished() {
-  static bool guarded = false;
-  if (std::exchange(guarded, true)) return;
   for (const int signal : std::array{SIGINT, SIGTERM, SIGHUP}) {
     struct sigaction action {};
     if (::sigaction(signal, nullptr, &action) != 0 || action.sa_handler != SIG_DFL) continue;

@@ -81,7 +81,7 @@ const std::vector<Step> evening = {
     {"hand-in back /classes/evening/hand-in --account nobody", 1, "There is no account nobody."},
     {"hand-in ordinary /classes/evening/hand-in"},
     {"hand-in ordinary /classes/evening/hand-in", 1, "is not a hand-in folder."},
-    {"hand-in list", 0, "There are no hand-in folders."},
+    {"hand-in list", 0, "Class\n/classes/tuesday/hand-in"},
     {"hand-in set /classes/evening/hand-in --late no"},
     {"class leave evening dipper"},
     {"class quota evening --mib 8 --files 100"},

@@ -605,7 +605,8 @@ struct Model {
     return {};
   }
 
-  // The files of those who left go to the bin, each folder that is wholly theirs as one.
+  // The files of those who left go to the bin, each folder that is wholly theirs as one. What has
+  // the keep bit stays.
   void remove_leavers() {
     std::map<fs::AccountId, std::string> due;
     for (const auto& [name, person] : people) {
@@ -616,7 +617,7 @@ struct Model {
       const std::function<void(Item&)> find = [&](Item& folder) {
         for (auto& [key, item] : folder.below) {
           bool all = true;
-          item->each([&](const Item& each) { all = all && each.owner == name; });
+          item->each([&](const Item& each) { all = all && each.owner == name && !each.bits.keep; });
           if (all) {
             tops.push_back(item.get());
           } else {
@@ -625,10 +626,7 @@ struct Model {
         }
       };
       find(*root);
-      for (Item* top : tops) {
-        top->each([](Item& each) { each.bits.keep = false; });
-        throw_away(*top);
-      }
+      for (Item* top : tops) throw_away(*top);
       people[name].leaves_after.reset();
     }
   }
