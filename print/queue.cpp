@@ -99,10 +99,14 @@ fs::Result<Queues> read_queues(std::string_view settings_text) {
   }
   auto print = fs::settings_table(*file, "print");
   if (!print) return print.error();
-  if (auto keys = fs::check_keys(**print, "print", {"queue"}); !keys) return keys.error();
+  if (auto keys = fs::check_keys(**print, "print", {"queue", "confined"}); !keys)
+    return keys.error();
   auto otherwise = fs::text_setting(**print, "queue", queues.all.front().name);
   if (!otherwise) return otherwise.error();
   queues.otherwise = *otherwise;
+  auto confined = fs::switch_setting(**print, "confined", true);
+  if (!confined) return confined.error();
+  queues.confined = *confined;
   if (queues.find(*otherwise) == nullptr) {
     return fs::wrong_setting(*(*print)->get("queue"),
                              fmt::format("there is no [queue.{}].", *otherwise));

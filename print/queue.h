@@ -2,6 +2,8 @@
 //
 //   [print]
 //   queue = "paper"             # where a job goes that names no queue
+//   confined = true             # print in processes that can do nothing else; false only where the
+//                               # system can't
 //
 //   [queue.paper]
 //   title = "Plain paper"
@@ -36,6 +38,7 @@ struct Queue {
 struct Queues {
   std::vector<Queue> all;  // by name; at least one
   std::string otherwise;   // the name of the one for jobs that name none
+  bool confined = true;    // jobs are turned into pages in processes that can do nothing else
 
   // By name in any case; an empty name is the default queue. Null when there is none.
   const Queue* find(std::string_view name) const;

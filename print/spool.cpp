@@ -7,8 +7,6 @@
 #include <fmt/chrono.h>
 #include <fmt/format.h>
 
-#include "print/render.h"
-
 namespace stationer::print {
 namespace {
 
@@ -276,14 +274,15 @@ Status Spool::remove_files(const HostPath& place) {
 
 // ---- starting ----
 
-Spool::Spool(fs::Volume& volume, Queues queues, Fonts fonts)
+Spool::Spool(fs::Volume& volume, Queues queues, std::unique_ptr<Renderer> renderer)
     : volume_(volume),
       files_(volume.host_files()),
       queues_(std::move(queues)),
-      fonts_(std::move(fonts)) {}
+      renderer_(std::move(renderer)) {}
 
-fs::Result<std::unique_ptr<Spool>> Spool::open(fs::Volume& volume, Queues queues, Fonts fonts) {
-  std::unique_ptr<Spool> spool(new Spool(volume, std::move(queues), std::move(fonts)));
+fs::Result<std::unique_ptr<Spool>> Spool::open(fs::Volume& volume, Queues queues,
+                                               std::unique_ptr<Renderer> renderer) {
+  std::unique_ptr<Spool> spool(new Spool(volume, std::move(queues), std::move(renderer)));
   if (auto recovered = spool->recover(); !recovered) return recovered.error();
   return spool;
 }
@@ -553,13 +552,14 @@ Status Spool::print(const Job& job, const Queue& queue) {
     written += bytes.size();
     return done;
   };
-  Metadata metadata;
+  Order order{queue.name, queue.settings.text.most_pages, {}};
+  Metadata& metadata = order.metadata;
   metadata.title = job.title.empty() ? fmt::format("Printout {}", job.number) : job.title;
   metadata.owner = job.owner_name;
   metadata.origin = fmt::format("{}, queue {}", job.source, job.queue);
   metadata.job = fmt::format("{}", job.number);
   metadata.created = std::chrono::floor<std::chrono::seconds>(job.received);
-  auto report = render(source, queue.settings, metadata, fonts_, sink);
+  auto report = renderer_->render(order, source, sink);
   if (!report) return report.error();
   if (report->pages == 0) return Error{Code::bad_input, "There was nothing to print in it."};
   if (auto synced = (*pdf)->sync(); !synced) return synced;

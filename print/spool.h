@@ -28,9 +28,9 @@
 #include <vector>
 
 #include "fs/volume.h"
-#include "print/font_subset.h"
 #include "print/job.h"
 #include "print/queue.h"
+#include "print/renderer.h"
 
 namespace stationer::print {
 
@@ -84,7 +84,8 @@ class Spool {
   static constexpr std::uint64_t most_refused_bytes = 256u << 20;
 
   // Puts right what an earlier run left half done. Prints nothing before start() or print_next().
-  static fs::Result<std::unique_ptr<Spool>> open(fs::Volume& volume, Queues queues, Fonts fonts);
+  static fs::Result<std::unique_ptr<Spool>> open(fs::Volume& volume, Queues queues,
+                                                 std::unique_ptr<Renderer> renderer);
   ~Spool();
 
   const Queues& queues() const { return queues_; }
@@ -119,7 +120,7 @@ class Spool {
 
  private:
   friend class Incoming;
-  Spool(fs::Volume& volume, Queues queues, Fonts fonts);
+  Spool(fs::Volume& volume, Queues queues, std::unique_ptr<Renderer> renderer);
   fs::Status recover();
   struct Found;
   Found read_found(JobState state, std::uint32_t number);
@@ -143,7 +144,7 @@ class Spool {
   fs::Volume& volume_;
   fs::HostFiles& files_;
   Queues queues_;
-  Fonts fonts_;
+  const std::unique_ptr<Renderer> renderer_;
 
   mutable std::mutex mutex_;
   std::mutex moving_mutex_;  // held while a job changes its state; taken before mutex_

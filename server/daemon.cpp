@@ -11,7 +11,7 @@
 #include <sys/resource.h>
 
 #include "fs/volume.h"
-#include "print/font_subset.h"
+#include "print/confined_renderer.h"
 #include "print/queue.h"
 #include "print/spool.h"
 #include "server/config.h"
@@ -41,6 +41,18 @@ void raise_descriptor_limit() {
   if (::getrlimit(RLIMIT_NOFILE, &limit) != 0) return;
   limit.rlim_cur = limit.rlim_max;
   static_cast<void>(::setrlimit(RLIMIT_NOFILE, &limit));
+}
+
+fs::Result<std::unique_ptr<print::Renderer>> open_renderer(const print::Queues& queues,
+                                                           const std::string& settings_text) {
+  if (queues.confined) {
+    auto confined = print::ConfinedRenderer::open(settings_text);
+    if (!confined) return confined.error();
+    return std::unique_ptr<print::Renderer>(std::move(*confined));
+  }
+  auto fonts = print::Fonts::load();
+  if (!fonts) return fonts.error();
+  return print::render_in_place(queues, std::move(*fonts));
 }
 
 class Service {
@@ -251,9 +263,9 @@ fs::Status serve(const std::string& directory, const std::function<void(const st
   if (!queues) return queues.error();
   auto config = read_config((*volume)->settings_text(), *queues);
   if (!config) return config.error();
-  auto fonts = print::Fonts::load();
-  if (!fonts) return fonts.error();
-  auto spool = print::Spool::open(**volume, std::move(*queues), std::move(*fonts));
+  auto renderer = open_renderer(*queues, (*volume)->settings_text());
+  if (!renderer) return renderer.error();
+  auto spool = print::Spool::open(**volume, std::move(*queues), std::move(*renderer));
   if (!spool) return spool.error();
 
   Service service(std::move(*volume), std::move(*spool), std::move(*config));

@@ -31,7 +31,8 @@ struct TestSpool {
   fs::Result<std::unique_ptr<Spool>> try_open() {
     auto fonts = Fonts::load();
     REQUIRE(fonts);
-    return Spool::open(*room.volume, read_queues(settings).value(), std::move(*fonts));
+    const auto queues = read_queues(settings).value();
+    return Spool::open(*room.volume, queues, render_in_place(queues, std::move(*fonts)));
   }
   void reopen() {
     spool.reset();

@@ -245,7 +245,9 @@ Result<print::Spool*> Hand::spool() {
   if (!spool_) {
     auto fonts = print::Fonts::load();
     if (!fonts) return fonts.error();
-    auto opened = print::Spool::open(volume, *print::read_queues(""), std::move(*fonts));
+    const auto queues = *print::read_queues("");
+    auto opened =
+        print::Spool::open(volume, queues, print::render_in_place(queues, std::move(*fonts)));
     if (!opened) return opened.error();
     spool_ = std::move(*opened);
   }

@@ -44,7 +44,8 @@ struct TestService {
     config = *read;
     auto fonts = print::Fonts::load();
     REQUIRE(fonts);
-    auto opened = print::Spool::open(*room.volume, std::move(*queues), std::move(*fonts));
+    auto opened = print::Spool::open(*room.volume, *queues,
+                                     print::render_in_place(*queues, std::move(*fonts)));
     REQUIRE(opened);
     spool = std::move(*opened);
     shared = std::make_unique<server::Room>(*room.volume, *spool, *loop);
