@@ -29,11 +29,36 @@ int number_in(std::string_view text, std::size_t at, std::size_t digits) {
   return value;
 }
 
+std::tm local_parts(Time time) {
+  return fmt::localtime(std::chrono::system_clock::to_time_t(time));
+}
+
+Time moment(std::tm parts) {
+  parts.tm_isdst = -1;
+  return Time(std::chrono::seconds(std::mktime(&parts)));
+}
+
 }  // namespace
 
+std::string local_day_text(Time time) {
+  return fmt::format("{:%A, %Y-%m-%d}", local_parts(time));
+}
+
+Time local_day(Time time, int days_later) {
+  std::tm parts = local_parts(time);
+  parts.tm_hour = parts.tm_min = parts.tm_sec = 0;
+  parts.tm_mday += days_later;
+  return moment(parts);
+}
+
+Time local_week(Time time, int weeks_later) {
+  constexpr int days = 7;
+  const int since_monday = (local_parts(time).tm_wday + days - 1) % days;
+  return local_day(time, weeks_later * days - since_monday);
+}
+
 std::string local_time_text(Time time) {
-  return fmt::format("{:%Y-%m-%d %H:%M}",
-                     fmt::localtime(std::chrono::system_clock::to_time_t(time)));
+  return fmt::format("{:%Y-%m-%d %H:%M}", local_parts(time));
 }
 
 Result<Time> parse_local_time(std::string_view text) {
@@ -44,8 +69,7 @@ Result<Time> parse_local_time(std::string_view text) {
     parts.tm_mday = number_in(text, 8, 2);
     parts.tm_hour = number_in(text, 11, 2);
     parts.tm_min = number_in(text, 14, 2);
-    parts.tm_isdst = -1;
-    const Time time(std::chrono::seconds(std::mktime(&parts)));
+    const Time time = moment(parts);
     // mktime() turns what is out of range into another moment.
     if (local_time_text(time).starts_with(text)) return time;
   }

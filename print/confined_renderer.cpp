@@ -164,7 +164,7 @@ fs::Result<Ending> ConfinedRenderer::end(Peer& copy) {
 // ---- a job ----
 
 fs::Result<JobReport> ConfinedRenderer::render(const Order& order, const ByteSource& source,
-                                               const ByteSink& sink) {
+                                               const PartSink& sink) {
   const std::lock_guard lock(mutex_);
   for (bool again = false;; again = true) {
     auto copy = ready_copy();
@@ -178,7 +178,7 @@ fs::Result<JobReport> ConfinedRenderer::render(const Order& order, const ByteSou
 }
 
 fs::Result<JobReport> ConfinedRenderer::print(Peer& copy, const Order& order,
-                                              const ByteSource& source, const ByteSink& sink,
+                                              const ByteSource& source, const PartSink& sink,
                                               bool& begun) {
   FrameSocket& socket = copy.socket;
   std::string piece(piece_size, '\0');
@@ -205,9 +205,15 @@ fs::Result<JobReport> ConfinedRenderer::print(Peer& copy, const Order& order,
     begun = true;
     switch (frame->kind) {
       case Kind::more: sent = send_piece(); break;
-      case Kind::pdf:
-        if (auto taken = sink(frame->body); !taken) return taken.error();
+      case Kind::pdf: {
+        BodyReader reader(frame->body);
+        const std::uint64_t part = reader.number();
+        const std::string pdf = reader.text();
+        // It can't name a file that it was not asked for.
+        if (!reader.whole() || part >= order.most_pages) return why(no_sense, copy);
+        if (auto taken = sink(static_cast<std::size_t>(part), pdf); !taken) return taken.error();
         break;
+      }
       case Kind::done: {
         auto report = read_report(frame->body);
         if (!report) return why(report.error(), copy);

@@ -41,7 +41,7 @@ class ConfinedRenderer : public Renderer {
   ~ConfinedRenderer() override;
 
   fs::Result<JobReport> render(const Order& order, const ByteSource& source,
-                               const ByteSink& sink) override;
+                               const PartSink& sink) override;
 
   // The helper's number; 0 when there is none.
   int helper() const;
@@ -62,7 +62,7 @@ class ConfinedRenderer : public Renderer {
   fs::Result<Frame> hear_helper();
   // `begun` once the copy has asked for the job.
   fs::Result<JobReport> print(Peer& copy, const Order& order, const ByteSource& source,
-                              const ByteSink& sink, bool& begun);
+                              const PartSink& sink, bool& begun);
   fs::Error why(const fs::Error& seen, Peer& copy);
 
   const std::string settings_text_;

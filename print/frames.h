@@ -31,7 +31,7 @@ struct Frame {
     // From the process of a job.
     ready = 'R',   // it is locked in and waits for its order
     more = 'M',    // another piece, please; the first Frame::ahead come unasked
-    pdf = 'P',     // a piece of the PDF
+    pdf = 'P',     // which printout of the job, and a piece of its PDF
     done = 'D',    // the PDF is complete; the report
     failed = 'F',  // the job can't be printed; a code and a sentence
   };
@@ -72,6 +72,7 @@ class BodyReader {
   explicit BodyReader(std::string_view body) : rest_(body) {}
   std::uint64_t number();
   std::string text();
+  bool good() const { return whole_; }
   // All was there, and no more than that.
   bool whole() const { return whole_ && rest_.empty(); }
 

@@ -5,12 +5,14 @@
 #include <cstdint>
 #include <string>
 #include <string_view>
+#include <vector>
 
 #include "fs/result.h"
 #include "print/bytes.h"
 #include "print/font_subset.h"
 #include "print/metadata.h"
 #include "print/queue.h"
+#include "print/render.h"
 #include "print/report.h"
 
 namespace stationer::print {
@@ -19,6 +21,7 @@ struct Order {
   std::string queue;             // by name: its settings are known on both sides
   std::uint64_t most_pages = 0;  // of this job
   Metadata metadata;
+  std::vector<std::uint64_t> starts;  // see RenderJob
 };
 
 std::string write_order(const Order& order);
@@ -29,6 +32,6 @@ fs::Result<JobReport> read_report(std::string_view body);
 
 // As render(). Code::bad_input when there is no such queue.
 fs::Result<JobReport> carry_out(const Order& order, const Queues& queues, const Fonts& fonts,
-                                const ByteSource& source, const ByteSink& sink);
+                                const ByteSource& source, const PartSink& sink);
 
 }  // namespace stationer::print

@@ -68,8 +68,8 @@ struct Rule {
   Ink ink = Ink::black;
 };
 
-// How wide a dot is on the paper: the needles of a print head, which overlap their neighbours. Heads
-// of 9 pins have needles of 1/72 inch, those of 24 of 1/120 (from memory).
+// How wide a dot is on the paper: the needles of a print head, which overlap their neighbours.
+// Heads of 9 pins have needles of 1/72 inch, those of 24 of 1/120 (from memory).
 inline constexpr Units needle_of_nine = inches(1, 72);
 inline constexpr Units needle_of_24 = inches(1, 120);
 

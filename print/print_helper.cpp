@@ -1,6 +1,5 @@
 #include "print/print_helper.h"
 
-#include <algorithm>
 #include <cstdlib>
 #include <exception>
 #include <new>
@@ -31,7 +30,7 @@ struct Workshop {
 
 // Printed once before there is a job, so that fonts and tables are ready in every copy.
 Status warm_up(const Workshop& shop, CarryOut carry_out) {
-  const Order order{"", 1, {"warm", "", "", "", {}}};
+  const Order order{"", 1, {"warm", "", "", "", {}}, {}};
   // The second time, because fonts are prepared for good only when they are used again.
   for (int i = 0; i < 2; ++i) {
     std::string_view text = "a\bab\b_\n";
@@ -40,7 +39,7 @@ Status warm_up(const Workshop& shop, CarryOut carry_out) {
       text.remove_prefix(size);
       return size;
     };
-    const ByteSink sink = [](std::string_view) -> Status { return {}; };
+    const PartSink sink = [](std::size_t, std::string_view) -> Status { return {}; };
     if (auto done = carry_out(order, shop.queues, shop.fonts, source, sink); !done) {
       return done.error();
     }
@@ -81,7 +80,7 @@ class Printing {
     if (!order) give_up();
     auto report = carry_out(
         *order, shop_.queues, shop_.fonts, [this](std::span<char> into) { return read(into); },
-        [this](std::string_view bytes) { return write(bytes); });
+        [this](std::size_t part, std::string_view bytes) { return write(part, bytes); });
     if (!report) {
       say(Kind::failed, BodyWriter()
                             .number(static_cast<std::uint64_t>(report.error().code))
@@ -116,7 +115,9 @@ class Printing {
     return size;
   }
 
-  Status write(std::string_view bytes) {
+  Status write(std::size_t part, std::string_view bytes) {
+    if (part != part_) send_pdf();
+    part_ = part;
     pdf_ += bytes;
     if (pdf_.size() >= piece_size) send_pdf();
     return {};
@@ -124,8 +125,9 @@ class Printing {
 
   void send_pdf() {
     for (std::string_view rest = pdf_; !rest.empty();) {
-      say(Kind::pdf, rest.substr(0, Frame::longest));
-      rest.remove_prefix(std::min(rest.size(), Frame::longest));
+      const std::string_view piece = rest.substr(0, piece_size);
+      say(Kind::pdf, BodyWriter().number(part_).text(piece).body());
+      rest.remove_prefix(piece.size());
     }
     pdf_.clear();
   }
@@ -135,7 +137,8 @@ class Printing {
   std::string piece_;  // of the job
   std::size_t used_ = 0;
   bool ended_ = false;
-  std::string pdf_;
+  std::size_t part_ = 0;
+  std::string pdf_;  // of that part, not sent yet
 };
 
 int print_one(FrameSocket& service, const Workshop& shop, CarryOut carry_out) {

@@ -57,7 +57,7 @@ fs::Result<int> start_process(const std::string& program, const std::vector<std:
   ::sigfillset(&signals);
   ::posix_spawnattr_setsigdefault(&attributes, &signals);
 
-  std::vector<std::string> kept{program};
+  std::vector<std::string> kept{"stationer"};  // as it is called in lists of processes
   kept.insert(kept.end(), words.begin(), words.end());
   std::vector<char*> arguments;
   for (std::string& word : kept) arguments.push_back(word.data());

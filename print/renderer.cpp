@@ -8,7 +8,7 @@ class InPlace : public Renderer {
   InPlace(Queues queues, Fonts fonts) : queues_(std::move(queues)), fonts_(std::move(fonts)) {}
 
   fs::Result<JobReport> render(const Order& order, const ByteSource& source,
-                               const ByteSink& sink) override {
+                               const PartSink& sink) override {
     return carry_out(order, queues_, fonts_, source, sink);
   }
 

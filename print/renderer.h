@@ -15,10 +15,10 @@ class Renderer {
  public:
   virtual ~Renderer() = default;
 
-  // Reads `source` to its end and gives `sink` a whole PDF, as render() does. Code::bad_input and
+  // Reads `source` to its end and gives `sink` whole PDFs, as render() does. Code::bad_input and
   // Code::over_quota are the job's own fault, all else is worth another try. One job at a time.
   virtual fs::Result<JobReport> render(const Order& order, const ByteSource& source,
-                                       const ByteSink& sink) = 0;
+                                       const PartSink& sink) = 0;
 };
 
 // In this process, for what needs no guarding: tests, and volumes that are not being served.

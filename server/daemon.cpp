@@ -186,8 +186,8 @@ class Service {
   // At the start and every hour: the store's own chores.
   void do_what_is_due() {
     loop_.work([this] {
-      if (auto done = volume_->do_what_is_due(); !done) {
-        spdlog::warn("What was due could not be done. {}", done.error().message);
+      for (const auto& done : {volume_->do_what_is_due(), spool_->do_what_is_due()}) {
+        if (!done) spdlog::warn("What was due could not be done. {}", done.error().message);
       }
     });
     due_timer_.expires_after(due_interval);

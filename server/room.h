@@ -10,6 +10,7 @@
 #include "fs/volume.h"
 #include "print/spool.h"
 #include "server/loop.h"
+#include "server/open_jobs.h"
 #include "server/throttle.h"
 
 namespace stationer::server {
@@ -48,6 +49,8 @@ class Room {
   print::Spool& spool;
   Loop& loop;
   Throttle throttle;
+  Throttle claims;  // the same for the codes of printouts
+  OpenJobs open_jobs;
 
  private:
   friend class Session;

@@ -4,6 +4,7 @@
 
 #include <fmt/format.h>
 
+#include "fs/account.h"
 #include "fs/local_time.h"
 #include "fs/text.h"
 #include "server/typed_path.h"
@@ -19,6 +20,11 @@ constexpr std::size_t piece_size = 64 * 1024;
 constexpr std::size_t most_told = 20;
 constexpr int most_rescued = 9;                   // texts with the same name
 constexpr std::size_t longest_rescued_name = 60;  // bytes; the notice has to hold it twice
+constexpr std::size_t longest_reason = 200;       // characters
+
+Status check_reason(std::string_view reason) {
+  return fs::check_line(reason, longest_reason, "The reason");
+}
 
 }  // namespace
 
@@ -530,12 +536,17 @@ Task<fs::Result<Session::HandedIn>> Session::print(fs::Path file, std::string qu
   }
   auto number = co_await finish(*job);
   if (!number) co_return number.error();
-  HandedIn handed_in{*number, queues().find(queue)->name, print::JobState::waiting, ""};
-  if (const auto view = room_.spool.job(*number)) {
-    handed_in.state = view->state;
-    handed_in.reason = view->job.reason;
+  co_return handed_in(*number, queues().find(queue)->name);
+}
+
+Session::HandedIn Session::handed_in(std::uint32_t job, std::string queue) const {
+  HandedIn out{job, std::move(queue), print::JobState::waiting, ""};
+  if (const auto view = room_.spool.job(job)) {
+    out.queue = view->job.queue;
+    out.state = view->state;
+    out.reason = view->job.reason;
   }
-  co_return handed_in;
+  return out;
 }
 
 // ---- people ----
@@ -581,13 +592,15 @@ Task<Status> Session::mark_seen(std::vector<std::uint32_t> jobs) {
   co_return co_await room_.loop.durable(room_.volume.desk().mark_seen(caller_, jobs));
 }
 
-std::vector<print::JobView> Session::jobs() const {
-  auto all = room_.spool.jobs();
-  std::erase_if(all, [&](const print::JobView& view) {
-    const bool own = signed_in() && view.job.owner == caller_.account;
-    return !own && !room_.volume.people().looks_after(caller_, view.job.owner);
-  });
-  return all;
+std::vector<print::JobView> Session::jobs(bool all) const {
+  auto views = room_.spool.jobs_as_seen(caller_);
+  for (const OpenJob& open : room_.open_jobs.all()) {
+    views.push_back({open.job, print::JobState::receiving});
+    if (!room_.spool.may_know(caller_, open.job)) views.back().job.title.clear();
+  }
+  if (all) return views;
+  std::erase_if(views, [&](const auto& view) { return !room_.spool.may_know(caller_, view.job); });
+  return views;
 }
 
 Task<Status> Session::release(std::uint32_t job) {
@@ -602,6 +615,96 @@ Task<Status> Session::cancel(std::uint32_t job) {
   const auto later =
       room_.loop.blocking([&spool, caller = caller_, job] { return spool.cancel(caller, job); });
   co_return co_await later;
+}
+
+Task<Status> Session::hold(std::uint32_t job, std::string reason) {
+  if (auto fine = check_reason(reason); !fine) co_return fine;
+  auto& spool = room_.spool;
+  const auto later = room_.loop.blocking(
+      [&spool, caller = caller_, job, reason] { return spool.hold(caller, job, reason); });
+  co_return co_await later;
+}
+
+Task<Status> Session::refuse(std::uint32_t job, std::string reason) {
+  if (auto fine = check_reason(reason); !fine) co_return fine;
+  auto& spool = room_.spool;
+  const auto later = room_.loop.blocking(
+      [&spool, caller = caller_, job, reason] { return spool.refuse(caller, job, reason); });
+  co_return co_await later;
+}
+
+Task<fs::Result<Session::HandedIn>> Session::send_to(std::uint32_t job, std::string queue) {
+  auto& spool = room_.spool;
+  const auto later = room_.loop.blocking(
+      [&spool, caller = caller_, job, queue] { return spool.send_to(caller, job, queue); });
+  auto sent = co_await later;
+  if (!sent) co_return sent.error();
+  co_return handed_in(job, queue);
+}
+
+Task<fs::Result<Session::HandedIn>> Session::print_again(std::uint32_t job, std::string queue) {
+  auto& spool = room_.spool;
+  const auto later = room_.loop.blocking(
+      [&spool, caller = caller_, job, queue] { return spool.print_again(caller, job, queue); });
+  auto number = co_await later;
+  if (!number) co_return number.error();
+  co_return handed_in(*number, queue);
+}
+
+fs::Result<std::uint32_t> Session::end_job(std::uint32_t job) {
+  const auto mine = [&](const OpenJob& open) {
+    return room_.spool.may_know(caller_, open.job) || open.address == address_;
+  };
+  std::vector<const OpenJob*> fitting;
+  for (const OpenJob& open : room_.open_jobs.all()) {
+    if ((job == 0 || open.job.number == job) && mine(open)) fitting.push_back(&open);
+  }
+  if (fitting.empty()) {
+    return Error{Code::not_found, job == 0
+                                      ? "No print job of yours is coming in."
+                                      : fmt::format("No print job {} of yours is coming in.", job)};
+  }
+  if (fitting.size() > 1) {
+    return Error{Code::bad_input, "Several jobs are coming in. Say which: jobs shows the numbers."};
+  }
+  const std::uint32_t number = fitting.front()->job.number;
+  fitting.front()->end();
+  return number;
+}
+
+std::optional<print::Allowance> Session::allowance(const print::Queue& queue) const {
+  return room_.spool.allowance(caller_.account, queue);
+}
+
+// ---- printouts that nobody has claimed ----
+
+fs::Result<std::vector<Session::Unclaimed>> Session::unclaimed() const {
+  auto printouts = room_.volume.desk().unclaimed(caller_);
+  if (!printouts) return printouts.error();
+  std::vector<Unclaimed> out;
+  for (auto& printout : *printouts) {
+    std::string code = room_.spool.code_of(printout.job);
+    out.push_back({std::move(printout), std::move(code)});
+  }
+  return out;
+}
+
+Task<fs::Result<fs::PrintoutView>> Session::claim(std::string code) {
+  const auto wait = room_.claims.wait(address_, name(), room_.loop.now());
+  if (wait.count() != 0) {
+    co_return Error{
+        Code::throttled,
+        fmt::format("Too many wrong codes. Wait {} seconds, then try again.", wait.count())};
+  }
+  const auto job = room_.spool.printout_of(code);
+  if (!job) {
+    room_.claims.wrong(address_, name(), room_.loop.now());
+    co_return Error{Code::not_found, "No printout waits under that code. Ask for it once more."};
+  }
+  auto claimed = co_await room_.loop.durable(room_.volume.desk().claim_printout(caller_, *job));
+  if (!claimed) co_return claimed.error();
+  room_.claims.right(address_, name(), room_.loop.now());
+  co_return room_.volume.desk().printout(caller_, *job);
 }
 
 }  // namespace stationer::server

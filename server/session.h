@@ -152,14 +152,37 @@ class Session {
   Task<fs::Status> drop_notices(std::vector<std::uint32_t> ids);
   std::vector<fs::PrintoutView> tray() const;
   Task<fs::Status> mark_seen(std::vector<std::uint32_t> jobs);
-  // Jobs that are not printouts yet: the caller's own, and those they look after.
-  std::vector<print::JobView> jobs() const;
+  // Jobs that are not printouts yet: the caller's own and those they look after; or all, of which
+  // others' tell no more than that they are there.
+  std::vector<print::JobView> jobs(bool all = false) const;
   Task<fs::Status> release(std::uint32_t job);
   Task<fs::Status> cancel(std::uint32_t job);
+  Task<fs::Status> hold(std::uint32_t job, std::string reason);
+  Task<fs::Status> refuse(std::uint32_t job, std::string reason);
+  // What becomes of it there.
+  Task<fs::Result<HandedIn>> send_to(std::uint32_t job, std::string queue);
+  // The new job.
+  Task<fs::Result<HandedIn>> print_again(std::uint32_t job, std::string queue);
+  // Ends a job that is coming in by a stream, with what has come: the caller's own, of those they
+  // look after, or from the machine they sit at. 0 is the only such one. Gives its number.
+  fs::Result<std::uint32_t> end_job(std::uint32_t job);
+  // What the caller may still print in a queue; nothing when there is no limit.
+  std::optional<print::Allowance> allowance(const print::Queue& queue) const;
+
+  // Printouts that nobody has claimed, with their codes, for leaders and managers.
+  struct Unclaimed {
+    fs::PrintoutView printout;
+    std::string code;
+  };
+  fs::Result<std::vector<Unclaimed>> unclaimed() const;
+  // Takes the printout that a code is for into the caller's tray. Wrong codes slow down who gives
+  // them.
+  Task<fs::Result<fs::PrintoutView>> claim(std::string code);
 
  private:
   friend class Room;
   fs::Files& files() const { return room_.volume.files(); }
+  HandedIn handed_in(std::uint32_t job, std::string queue) const;
   Task<fs::Status> prove(std::string name, std::string password, fs::AccountId& who);
   void tell_receipt(std::uint32_t number);
   Task<fs::Status> put_password(std::string name, std::string new_password);

@@ -55,7 +55,11 @@ Task<Answer> leave(ControlClient& client, Params params) {
 Task<Answer> due(ControlClient& client, Params params) {
   if (auto fine = params.check(); !fine) co_return fine.error();
   auto& volume = client.volume();
-  const auto later = client.loop().blocking([&volume] { return volume.do_what_is_due(); });
+  auto& spool = client.context().spool;
+  const auto later = client.loop().blocking([&volume, &spool] {
+    const auto done = volume.do_what_is_due();
+    return done ? spool.do_what_is_due() : done;
+  });
   co_return done(co_await later);
 }
 
@@ -108,7 +112,9 @@ Task<Answer> erase(ControlClient& client, Params params) {
         for (const auto number : jobs_of(spool, name)) {
           if (auto gone = spool.cancel(caller, number); !gone) return gone.error();
         }
-        return done(leavers.erase(caller, name));
+        if (auto erased = leavers.erase(caller, name); !erased) return erased.error();
+        // What came in for their printouts goes, too.
+        return done(spool.do_what_is_due());
       });
   co_return co_await later;
 }

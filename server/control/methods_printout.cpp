@@ -10,6 +10,13 @@ namespace {
 
 namespace json = boost::json;
 
+// With the code by which somebody may claim it, as long as nobody has.
+json::object shown(const print::Spool& spool, const fs::PrintoutView& printout) {
+  json::object out = show(printout);
+  out["code"] = printout.owner.empty() ? spool.code_of(printout.job) : "";
+  return out;
+}
+
 Task<Answer> list(ControlClient& client, Params params) {
   const auto owner = params.optional_text("owner");  // "" is those that nobody has claimed
   const std::uint64_t from = listing_from(params);
@@ -21,13 +28,14 @@ Task<Answer> list(ControlClient& client, Params params) {
     name = account->name;
   }
   auto& desk = client.volume().desk();
+  auto& spool = client.context().spool;
   const auto later = client.loop().blocking(
-      [&desk, caller = client.caller(), any = !owner, name, from]() -> Answer {
+      [&desk, &spool, caller = client.caller(), any = !owner, name, from]() -> Answer {
         auto printouts = desk.printouts(caller, true);
         if (!any) {
           std::erase_if(printouts, [&](const auto& each) { return each.owner != name; });
         }
-        return listing(printouts, from, [](const auto& each) { return show(each); });
+        return listing(printouts, from, [&](const auto& each) { return shown(spool, each); });
       });
   co_return co_await later;
 }
@@ -37,7 +45,7 @@ Task<Answer> show_one(ControlClient& client, Params params) {
   if (auto fine = params.check(); !fine) co_return fine.error();
   auto printout = client.volume().desk().printout(client.caller(), job);
   if (!printout) co_return printout.error();
-  co_return show(*printout);
+  co_return shown(client.context().spool, *printout);
 }
 
 Task<Answer> open(ControlClient& client, Params params) {
@@ -71,7 +79,16 @@ Task<Answer> give(ControlClient& client, Params params) {
 Task<Answer> discard(ControlClient& client, Params params) {
   const std::uint32_t job = params.number("job");
   if (auto fine = params.check(); !fine) co_return fine.error();
-  co_return co_await changed(client, client.volume().desk().discard_printout(client.caller(), job));
+  auto gone =
+      co_await changed(client, client.volume().desk().discard_printout(client.caller(), job));
+  if (!gone) co_return gone;
+  // What came in for it is not to be had by printing it again.
+  auto& spool = client.context().spool;
+  const auto later = client.loop().blocking([&spool] {
+    spool.drop_old_bytes();
+    return fs::Status();
+  });
+  co_return done(co_await later);
 }
 
 constexpr std::array<Method, 5> methods = {{{"printout.list", list},

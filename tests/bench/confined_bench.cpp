@@ -38,13 +38,13 @@ double time_of(Renderer& renderer, const std::string& job, int times) {
     std::size_t size = 0;
     const auto start = std::chrono::steady_clock::now();
     auto report = renderer.render(
-        {"", 10'000, {"prose", "", "", "1", {}}},
+        {"", 10'000, {"prose", "", "", "1", {}}, {}},
         [&](std::span<char> into) -> fs::Result<std::size_t> {
           const std::size_t piece = rest.copy(into.data(), into.size());
           rest.remove_prefix(piece);
           return piece;
         },
-        [&](std::string_view bytes) -> fs::Status {
+        [&](std::size_t, std::string_view bytes) -> fs::Status {
           size += bytes.size();
           return {};
         });

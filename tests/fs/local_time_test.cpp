@@ -60,3 +60,16 @@ TEST_CASE("what is no moment is refused, and the sentence shows how to write one
   CHECK(parse_local_time("2026-03-29 03:00"));
   CHECK(parse_local_time("2026-10-25 02:30"));  // twice that night; one of the two is meant
 }
+
+TEST_CASE("days and weeks begin by the host's time zone, also where a clock is moved") {
+  // Summer time begins on 2026-03-29 at 1:00 UTC (POSIX XBD 8.3, "TZ"); the seconds are by
+  // date -d (GNU coreutils).
+  const Zone zone("CET-1CEST,M3.5.0,M10.5.0/3");
+  const Time sunday = at(1774785600);  // 2026-03-29 14:00 CEST
+  CHECK(local_time_text(local_day(sunday)) == "2026-03-29 00:00");
+  CHECK(local_time_text(local_day(sunday, 1)) == "2026-03-30 00:00");
+  CHECK(local_time_text(local_week(sunday)) == "2026-03-23 00:00");
+  CHECK(local_time_text(local_week(sunday, 1)) == "2026-03-30 00:00");
+  CHECK(local_week(local_week(sunday, 1)) == local_week(sunday, 1));
+  CHECK(local_day_text(sunday) == "Sunday, 2026-03-29");
+}

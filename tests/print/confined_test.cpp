@@ -17,7 +17,8 @@ namespace {
 
 constexpr const char* settings_text =
     "[print]\nqueue = \"paper\"\n[queue.paper]\nmost_pages = 300\n[queue.wide]\nprofile = "
-    "\"listing-132\"\nlanguage = \"listing\"\n";
+    "\"listing-132\"\nlanguage = \"listing\"\n[queue.parts]\nsplit_pages = 2\nsplit_marker = "
+    "\"NEXT\"\nbanner = true\n";
 
 Confinement confinement() {
   Confinement out;
@@ -30,6 +31,14 @@ std::unique_ptr<ConfinedRenderer> open(const Confinement& how = confinement()) {
   auto opened = ConfinedRenderer::open(settings_text, how);
   if (!opened) FAIL(opened.error().message);
   return std::move(*opened);
+}
+
+// All of them, one behind the other.
+PartSink to_parts(std::string& pdfs) {
+  return [&pdfs](std::size_t, std::string_view bytes) -> fs::Status {
+    pdfs += bytes;
+    return {};
+  };
 }
 
 struct Printed {
@@ -52,7 +61,7 @@ Printed print_by(Renderer& renderer, std::string_view job, const std::string& qu
     job.remove_prefix(size);
     return size;
   };
-  auto report = renderer.render({queue, most_pages, metadata()}, source, to(pdf));
+  auto report = renderer.render({queue, most_pages, metadata(), {}}, source, to_parts(pdf));
   return {std::move(report), std::move(pdf)};
 }
 
@@ -88,9 +97,45 @@ TEST_CASE("invariant 7: a locked-in process prints the same bytes as this one") 
     CHECK(there.outcome() == here.outcome());
     CHECK(there.pdf == here.pdf);
   }
+  const std::string parts = "1\f2\f3\nNEXT\n4\f5\n";
+  const Printed split_there = print_by(*renderer, parts, "parts");
+  const Printed split_here = print_by(*in_place, parts, "parts");
+  REQUIRE(split_there.outcome() == "5 pages");
+  CHECK(split_there.report->parts == std::vector<std::uint64_t>{2, 1, 2});
+  CHECK(split_there.pdf == split_here.pdf);
   const Printed listing = print_by(*renderer, "1PEG RENTS\r\n0low water\r\n?\r\n", "wide");
-  CHECK(listing.outcome() == "1 pages");
+  REQUIRE(listing.outcome() == "1 pages");
   CHECK(listing.report->unknown == std::vector<UnknownCode>{{24, {'?'}, 1}});
+}
+
+TEST_CASE(
+    "invariant 7: no language and no profile asks more of the host than a locked-in process may") {
+  std::string text = "[print]\nqueue = \"plain\"\n[queue.plain]\n";
+  std::vector<std::string> queues{"plain"};
+  const auto add = [&](std::string_view key, std::string_view value) {
+    queues.push_back(fmt::format("q{}", queues.size()));
+    text += fmt::format("[queue.{}]\n{} = \"{}\"\n", queues.back(), key, value);
+  };
+  for (const LanguageName& each : languages()) add("language", each.name);
+  for (const PrinterProfile& each : printer_profiles()) add("profile", each.name);
+  std::string job = " ";
+  for (int i = 0; i < 3; ++i) {
+    for (int byte = 255; byte >= 0; --byte) {
+      job += static_cast<char>(byte);
+      if (i == 1) job += "\x1B";
+      if (i == 2) job += "\b_";
+    }
+  }
+  const auto opened = ConfinedRenderer::open(text, confinement());
+  REQUIRE(opened);
+  const auto in_place = render_in_place(read_queues(text).value(), Fonts::load().value());
+  for (const std::string& queue : queues) {
+    const Printed there = print_by(**opened, job, queue);
+    const Printed here = print_by(*in_place, job, queue);
+    INFO(queue << " of " << text);
+    REQUIRE(there.outcome() == here.outcome());
+    CHECK(there.pdf == here.pdf);
+  }
 }
 
 TEST_CASE("what is wrong with a job is told by a locked-in process in the same words") {
@@ -111,7 +156,7 @@ TEST_CASE("the disk's failures stay the service's, and the process that printed 
   const ByteSource broken = [](std::span<char>) -> fs::Result<std::size_t> {
     return fs::Error{fs::Code::io, "The disk did not answer."};
   };
-  CHECK(renderer->render({"paper", 9, metadata()}, broken, to(pdf)).error().message ==
+  CHECK(renderer->render({"paper", 9, metadata(), {}}, broken, to_parts(pdf)).error().message ==
         "The disk did not answer.");
   std::string_view text = "text";
   const ByteSource source = [&text](std::span<char> into) -> fs::Result<std::size_t> {
@@ -119,10 +164,10 @@ TEST_CASE("the disk's failures stay the service's, and the process that printed 
     text.remove_prefix(size);
     return size;
   };
-  const ByteSink full = [](std::string_view) -> fs::Status {
+  const PartSink full = [](std::size_t, std::string_view) -> fs::Status {
     return fs::Error{fs::Code::no_space, "The disk is full."};
   };
-  CHECK(renderer->render({"paper", 9, metadata()}, source, full).error().code ==
+  CHECK(renderer->render({"paper", 9, metadata(), {}}, source, full).error().code ==
         fs::Code::no_space);
   CHECK(print_by(*renderer, "text").outcome() == "1 pages");
 }
@@ -195,7 +240,7 @@ TEST_CASE("a killed process costs its job, a killed helper none: it is started a
       into[0] = 'x';
       return 1;
     };
-    return renderer->render({"paper", 9, metadata()}, source, to(pdf)).error();
+    return renderer->render({"paper", 9, metadata(), {}}, source, to_parts(pdf)).error();
   };
   // The one that waits now will print.
   const fs::Error lost = killed_amid_a_job(std::stoi(children_of(renderer->helper())));

@@ -67,7 +67,7 @@ void misbehave(const std::string& job) {
 }
 
 fs::Result<JobReport> carry_out_or_not(const Order& order, const Queues& queues, const Fonts& fonts,
-                                       const ByteSource& source, const ByteSink& sink) {
+                                       const ByteSource& source, const PartSink& sink) {
   std::string start(64, '\0');
   const auto size = source(start);
   if (!size) return size.error();
