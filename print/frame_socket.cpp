@@ -29,6 +29,22 @@ Status wait_for(int descriptor, short what, FrameSocket::Patience patience) {
   }
 }
 
+// Bytes, with room for a descriptor beside them.
+struct Message {
+  Message(char* bytes, std::size_t size) : part{bytes, size} {
+    all.msg_iov = &part;
+    all.msg_iovlen = 1;
+    all.msg_control = room.data();
+    all.msg_controllen = room.size();
+  }
+  Message(const Message&) = delete;
+  Message& operator=(const Message&) = delete;
+
+  iovec part;
+  alignas(cmsghdr) std::array<char, CMSG_SPACE(sizeof(int))> room{};
+  msghdr all{};
+};
+
 }  // namespace
 
 fs::Result<std::pair<FrameSocket, FrameSocket>> FrameSocket::pair() {
@@ -78,32 +94,20 @@ fs::Result<Frame> FrameSocket::receive(Patience patience) {
 // that comes from beyond the frame it was sent with.
 Status FrameSocket::send_with(Frame::Kind kind, std::string_view body, const FrameSocket& passed) {
   std::string frame = frame_of(kind, body);
-  iovec part{frame.data(), frame.size()};
-  alignas(cmsghdr) std::array<char, CMSG_SPACE(sizeof(int))> room{};
-  msghdr message{};
-  message.msg_iov = &part;
-  message.msg_iovlen = 1;
-  message.msg_control = room.data();
-  message.msg_controllen = room.size();
-  cmsghdr* head = CMSG_FIRSTHDR(&message);
+  Message message(frame.data(), frame.size());
+  cmsghdr* head = CMSG_FIRSTHDR(&message.all);
   head->cmsg_level = SOL_SOCKET;
   head->cmsg_type = SCM_RIGHTS;
   head->cmsg_len = CMSG_LEN(sizeof(int));
   std::memcpy(CMSG_DATA(head), &passed.descriptor_, sizeof(int));
-  const ssize_t sent = ::sendmsg(descriptor_, &message, MSG_NOSIGNAL);
+  const ssize_t sent = ::sendmsg(descriptor_, &message.all, MSG_NOSIGNAL);
   return sent == static_cast<ssize_t>(frame.size()) ? Status() : Status(gone);
 }
 
 std::ptrdiff_t FrameSocket::take(char* into, std::size_t size) {
-  iovec part{into, size};
-  alignas(cmsghdr) std::array<char, CMSG_SPACE(sizeof(int))> room{};
-  msghdr message{};
-  message.msg_iov = &part;
-  message.msg_iovlen = 1;
-  message.msg_control = room.data();
-  message.msg_controllen = room.size();
-  const ssize_t got = ::recvmsg(descriptor_, &message, MSG_DONTWAIT | MSG_CMSG_CLOEXEC);
-  const cmsghdr* head = got > 0 ? CMSG_FIRSTHDR(&message) : nullptr;
+  Message message(into, size);
+  const ssize_t got = ::recvmsg(descriptor_, &message.all, MSG_DONTWAIT | MSG_CMSG_CLOEXEC);
+  const cmsghdr* head = got > 0 ? CMSG_FIRSTHDR(&message.all) : nullptr;
   if (head != nullptr && head->cmsg_level == SOL_SOCKET && head->cmsg_type == SCM_RIGHTS) {
     if (passed_ >= 0) ::close(passed_);
     std::memcpy(&passed_, CMSG_DATA(head), sizeof passed_);

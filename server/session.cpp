@@ -603,41 +603,43 @@ std::vector<print::JobView> Session::jobs(bool all) const {
   return views;
 }
 
-Task<Status> Session::release(std::uint32_t job) {
+// An act of the spool's, which may wait for the disk.
+Task<Status> Session::handle(SpoolAct act) {
   auto& spool = room_.spool;
-  const auto later =
-      room_.loop.blocking([&spool, caller = caller_, job] { return spool.release(caller, job); });
+  const auto later = room_.loop.blocking(
+      [&spool, caller = caller_, act = std::move(act)] { return act(spool, caller); });
   co_return co_await later;
+}
+
+Task<Status> Session::release(std::uint32_t job) {
+  return handle(
+      [job](print::Spool& spool, const fs::Caller& caller) { return spool.release(caller, job); });
 }
 
 Task<Status> Session::cancel(std::uint32_t job) {
-  auto& spool = room_.spool;
-  const auto later =
-      room_.loop.blocking([&spool, caller = caller_, job] { return spool.cancel(caller, job); });
-  co_return co_await later;
+  return handle(
+      [job](print::Spool& spool, const fs::Caller& caller) { return spool.cancel(caller, job); });
 }
 
 Task<Status> Session::hold(std::uint32_t job, std::string reason) {
-  if (auto fine = check_reason(reason); !fine) co_return fine;
-  auto& spool = room_.spool;
-  const auto later = room_.loop.blocking(
-      [&spool, caller = caller_, job, reason] { return spool.hold(caller, job, reason); });
-  co_return co_await later;
+  return handle([job, reason](print::Spool& spool, const fs::Caller& caller) {
+    const auto fine = check_reason(reason);
+    return fine ? spool.hold(caller, job, reason) : fine;
+  });
 }
 
 Task<Status> Session::refuse(std::uint32_t job, std::string reason) {
-  if (auto fine = check_reason(reason); !fine) co_return fine;
-  auto& spool = room_.spool;
-  const auto later = room_.loop.blocking(
-      [&spool, caller = caller_, job, reason] { return spool.refuse(caller, job, reason); });
-  co_return co_await later;
+  return handle([job, reason](print::Spool& spool, const fs::Caller& caller) {
+    const auto fine = check_reason(reason);
+    return fine ? spool.refuse(caller, job, reason) : fine;
+  });
 }
 
 Task<fs::Result<Session::HandedIn>> Session::send_to(std::uint32_t job, std::string queue) {
-  auto& spool = room_.spool;
-  const auto later = room_.loop.blocking(
-      [&spool, caller = caller_, job, queue] { return spool.send_to(caller, job, queue); });
-  auto sent = co_await later;
+  SpoolAct send = [job, queue](print::Spool& spool, const fs::Caller& caller) {
+    return spool.send_to(caller, job, queue);
+  };
+  auto sent = co_await handle(std::move(send));
   if (!sent) co_return sent.error();
   co_return handed_in(job, queue);
 }

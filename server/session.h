@@ -183,6 +183,8 @@ class Session {
   friend class Room;
   fs::Files& files() const { return room_.volume.files(); }
   HandedIn handed_in(std::uint32_t job, std::string queue) const;
+  using SpoolAct = std::function<fs::Status(print::Spool& spool, const fs::Caller& caller)>;
+  Task<fs::Status> handle(SpoolAct act);
   Task<fs::Status> prove(std::string name, std::string password, fs::AccountId& who);
   void tell_receipt(std::uint32_t number);
   Task<fs::Status> put_password(std::string name, std::string new_password);
