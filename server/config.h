@@ -69,8 +69,8 @@ struct RawDoorConfig : DoorConfig {
   RawStation usual;
   std::map<std::string, RawStation, std::less<>> stations;  // by address
 
-  const RawStation& station(std::string_view address) const {
-    const auto found = stations.find(address);
+  const RawStation& station(std::string_view sender) const {
+    const auto found = stations.find(sender);
     return found == stations.end() ? usual : found->second;
   }
 };
