@@ -6,6 +6,8 @@
 #include "admin/channel.h"
 #include "fs/host_files.h"
 #include "fs/volume.h"
+#include "print/finder.h"
+#include "print/forwarder.h"
 #include "print/queue.h"
 #include "print/spool.h"
 #include "server/control/control.h"
@@ -16,10 +18,13 @@ namespace {
 
 class VolumeChannel : public Channel {
  public:
-  VolumeChannel(std::unique_ptr<fs::Volume> volume, std::unique_ptr<print::Spool> spool)
+  VolumeChannel(std::unique_ptr<fs::Volume> volume, std::unique_ptr<print::Spool> spool,
+                std::uint64_t index_size, const print::Forwarding& forwarding)
       : volume_(std::move(volume)),
         spool_(std::move(spool)),
-        context_(*volume_, *spool_, loop_),
+        finder_(*volume_, index_size),
+        forwarder_(*volume_, forwarding, print::to_host_printers(forwarding.server)),
+        context_(*volume_, *spool_, finder_, forwarder_, loop_),
         client_(std::in_place, context_, server::keeper_with_uid(fs::own_user())) {}
 
   ~VolumeChannel() override {
@@ -41,6 +46,8 @@ class VolumeChannel : public Channel {
       loop_.context().get_executor()};
   std::unique_ptr<fs::Volume> volume_;
   std::unique_ptr<print::Spool> spool_;
+  print::Finder finder_;
+  print::Forwarder forwarder_;
   server::ControlContext context_;
   std::optional<server::ControlClient> client_;
 };
@@ -56,13 +63,17 @@ fs::Result<std::unique_ptr<Channel>> open_volume_channel(const std::string& dire
   if (!volume) return volume.error();
   auto queues = print::read_queues((*volume)->settings_text());
   if (!queues) return queues.error();
+  auto index_size = print::read_index_size((*volume)->settings_text());
+  if (!index_size) return index_size.error();
+  auto forwarding = print::read_forwarding((*volume)->settings_text());
+  if (!forwarding) return forwarding.error();
   auto fonts = print::Fonts::load();
   if (!fonts) return fonts.error();
   auto renderer = print::render_in_place(*queues, std::move(*fonts));
   auto spool = print::Spool::open(**volume, std::move(*queues), std::move(renderer));
   if (!spool) return spool.error();
-  return std::unique_ptr<Channel>(
-      std::make_unique<VolumeChannel>(std::move(*volume), std::move(*spool)));
+  return std::unique_ptr<Channel>(std::make_unique<VolumeChannel>(
+      std::move(*volume), std::move(*spool), *index_size, *forwarding));
 }
 
 }  // namespace stationer::admin

@@ -20,6 +20,12 @@ using fs::Error;
 constexpr int most_tries = 3;
 constexpr std::size_t longest_shown = 60;  // bytes of what was typed
 
+std::string named_volume(const Program& program) {
+  if (!program.volume.empty()) return program.volume;
+  const char* named = std::getenv("STATIONER_VOLUME");
+  return named == nullptr ? "" : named;
+}
+
 }  // namespace
 
 CLI::Validator one_of(std::vector<std::string> choices) {
@@ -81,10 +87,12 @@ void add_json_option(CLI::App& command, bool& json) {
   command.add_flag("--json", json, "Say it as JSON, in one line, for other programs");
 }
 
+bool names_volume(const Program& program) {
+  return !named_volume(program).empty();
+}
+
 std::string volume_directory(const Program& program) {
-  if (!program.volume.empty()) return program.volume;
-  const char* named = std::getenv("STATIONER_VOLUME");
-  if (named != nullptr && *named != '\0') return named;
+  if (std::string named = named_volume(program); !named.empty()) return named;
   throw WrongUsage(
       "No volume is named. Add --volume DIRECTORY, or set STATIONER_VOLUME to the directory.");
 }

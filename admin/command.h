@@ -58,6 +58,7 @@ void add_json_option(CLI::App& command, bool& json);
 
 // The volume that --volume or STATIONER_VOLUME names, and the way to it; WrongUsage when neither
 // does.
+bool names_volume(const Program& program);
 std::string volume_directory(const Program& program);
 fs::Result<std::unique_ptr<Channel>> open_channel(const Program& program, bool accept_loss = false);
 
@@ -139,6 +140,7 @@ void add_leaver_commands(CLI::App& account, Program& program);
 void add_manual_command(CLI::App& app, Program& program);
 void add_notice_commands(CLI::App& app, Program& program);
 void add_pdf_command(CLI::App& app, Program& program);
+void add_printer_commands(CLI::App& app, Program& program);
 void add_printout_commands(CLI::App& app, Program& program);
 void add_queue_commands(CLI::App& app, Program& program);
 void add_serve_command(CLI::App& app, Program& program);

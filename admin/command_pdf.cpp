@@ -5,12 +5,13 @@
 
 #include "admin/command.h"
 #include "admin/host.h"
+#include "admin/printers.h"
 #include "print/charset.h"
 #include "print/font_subset.h"
+#include "print/guess.h"
 #include "print/language.h"
 #include "print/paper.h"
 #include "print/render.h"
-#include "print/settings.h"
 #include "server/terminal/wording.h"
 
 namespace stationer::admin {
@@ -29,11 +30,16 @@ struct Options {
   std::uint64_t most_pages = 0;  // 0: as many as the profile says
   bool return_feeds = false;
   bool seven_bits = false;
+  std::string look;
+  bool landscape = false;
+  bool bars = false;
+  bool edges = false;
+  int pages_a_sheet = 0;  // 0: as the profile says
   std::string list;
 };
 
-fs::Result<print::Settings> settings_of(const Options& options) {
-  auto profile = print::find_printer_profile(options.printer);
+fs::Result<print::Settings> settings_of(const Program& program, const Options& options) {
+  auto profile = find_printer(program, options.printer);
   if (!profile) return profile.error();
   print::Settings settings = profile->settings;
   if (!options.charset.empty()) {
@@ -51,6 +57,15 @@ fs::Result<print::Settings> settings_of(const Options& options) {
     if (!paper) return paper.error();
     settings.form.paper = *paper;
   }
+  if (!options.look.empty()) {
+    auto look = print::find_look(options.look);
+    if (!look) return look.error();
+    settings.dress.look = *look;
+  }
+  if (options.landscape) print::turn(settings.form, true);
+  if (options.bars) settings.dress.bars = true;
+  if (options.edges) settings.dress.edges = true;
+  if (options.pages_a_sheet > 0) settings.dress.pages_a_sheet = options.pages_a_sheet;
   if (options.most_pages > 0) settings.text.most_pages = options.most_pages;
   if (options.return_feeds) settings.text.return_feeds = true;
   if (options.seven_bits) settings.text.seven_bits = true;
@@ -73,6 +88,8 @@ void say_report(const print::JobReport& report) {
        "bytes that are none of the character set");
   also(report.unknown_controls, "unknown control code", "unknown control codes");
   also(report.escape_sequences, "escape sequence left out", "escape sequences left out");
+  also(report.crowded_out, "character, line or pass of dots too many for its page",
+       "characters, lines or passes of dots too many for their page");
   also(report.missing_glyphs, "character without a shape", "characters without a shape");
   show_on_error(line + ".\n");
   for (const print::UnknownCode& code : report.unknown) {
@@ -82,8 +99,14 @@ void say_report(const print::JobReport& report) {
   }
 }
 
-fs::Status make_pdf(const Options& options) {
-  auto settings = settings_of(options);
+// What went wrong may have gone so because the job is something else.
+fs::Error with_advice(fs::Error error, const std::string& advice) {
+  if (!advice.empty()) error.message += " " + advice;
+  return error;
+}
+
+fs::Status make_pdf(const Program& program, const Options& options) {
+  auto settings = settings_of(program, options);
   if (!settings) return settings.error();
   auto input = Input::open(options.input);
   if (!input) return input.error();
@@ -99,17 +122,24 @@ fs::Status make_pdf(const Options& options) {
   metadata.created = std::chrono::floor<std::chrono::seconds>(input->changed().value_or(now));
   Progress progress(metadata.title);
   std::uint64_t done = 0;
+  std::string beginning;
   auto report = print::render(
       [&](std::span<char> into) {
         auto got = input->read(into);
-        if (got) progress.at(done += *got, input->size().value_or(0));
+        if (!got) return got;
+        progress.at(done += *got, input->size().value_or(0));
+        const std::size_t wanted = print::guessed_bytes - beginning.size();
+        beginning.append(into.data(), std::min(*got, wanted));
         return got;
       },
       *settings, metadata, *fonts, [&](std::string_view bytes) { return output->write(bytes); });
-  if (!report) return report.error();
+  if (!report) return with_advice(report.error(), print::advice(beginning, *settings));
   if (auto finished = output->finish(); !finished) return finished;
   progress.end();
   say_report(*report);
+  if (const std::string advice = print::advice(beginning, *settings); !advice.empty()) {
+    show_on_error(advice + "\n");
+  }
   return {};
 }
 
@@ -118,9 +148,11 @@ void say_names(const Items& items) {
   for (const auto& item : items) say(fmt::format("{:<16}  {}", item.name, item.title));
 }
 
-fs::Status say_list(const std::string& what) {
+fs::Status say_list(const Program& program, const std::string& what) {
   if (what == "printers") {
-    say_names(print::printer_profiles());
+    const auto printers = all_printers(program);
+    if (!printers) return printers.error();
+    say_names(*printers);
   } else if (what == "papers") {
     say_names(print::papers());
   } else if (what == "languages") {
@@ -135,12 +167,14 @@ fs::Status say_list(const std::string& what) {
 
 void add_pdf_command(CLI::App& app, Program& program) {
   const auto options = std::make_shared<Options>();
-  CLI::App& command = add_command(app, "pdf",
-                                  "Turn what was sent to a printer into a PDF. It needs no volume. "
-                                  "What was found in it is said "
-                                  "on standard error",
-                                  "stationer pdf captured.prn listing.pdf --printer listing-132\n"
-                                  "  stationer pdf --list printers");
+  CLI::App& command =
+      add_command(app, "pdf",
+                  "Turn what was sent to a printer into a PDF. It needs no volume, but "
+                  "knows the printers of one. "
+                  "What was found in it is said "
+                  "on standard error",
+                  "stationer pdf captured.prn listing.pdf --printer listing-132\n"
+                  "  stationer pdf --list printers");
   add_argument(command, "INPUT", options->input,
                "The captured bytes: a file, or - for standard input")
       ->required(false);
@@ -155,6 +189,15 @@ void add_pdf_command(CLI::App& app, Program& program) {
       ->type_name("NAME");
   command.add_option("--paper", options->paper, "The paper, if not the printer's own")
       ->type_name("NAME");
+  command.add_option("--look", options->look, "Letters, or the dots of a print head")
+      ->type_name("plain|dots|fine-dots");
+  command.add_flag("--landscape", options->landscape,
+                   "Turn the paper, with as many columns and lines as fit");
+  command.add_flag("--bars", options->bars, "Draw the shaded bars of listing paper");
+  command.add_flag("--edges", options->edges, "Draw the strips of fanfold with their holes");
+  command.add_option("--pages-a-sheet", options->pages_a_sheet, "1, 2 or 4, made smaller")
+      ->check(one_of({"1", "2", "4"}))
+      ->type_name("NUMBER");
   command.add_option("--title", options->title, "The PDF's title; else the name of the input")
       ->type_name("TEXT");
   command.add_option("--most-pages", options->most_pages, "How many pages at most, if not 1000")
@@ -168,10 +211,11 @@ void add_pdf_command(CLI::App& app, Program& program) {
                   "Only list the printers, languages, papers or charsets there are")
       ->check(one_of({"printers", "languages", "papers", "charsets"}))
       ->type_name("printers|languages|papers|charsets");
-  run(command, program, [options]() -> fs::Status {
-    if (!options->list.empty()) return say_list(options->list);
+  add_volume_option(command, program);
+  run(command, program, [options, &program]() -> fs::Status {
+    if (!options->list.empty()) return say_list(program, options->list);
     if (options->output.empty()) throw WrongUsage("Name the input and the output: INPUT OUTPUT.");
-    return make_pdf(*options);
+    return make_pdf(program, *options);
   });
 }
 

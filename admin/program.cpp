@@ -60,6 +60,7 @@ void add_commands(CLI::App& app, Program& program) {
   add_year_commands(app, program);
   add_file_commands(app, program);
   add_queue_commands(app, program);
+  add_printer_commands(app, program);
   add_printout_commands(app, program);
   add_station_commands(app, program);
   add_notice_commands(app, program);

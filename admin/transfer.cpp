@@ -21,6 +21,12 @@ fs::Status fetch(Channel& channel, std::string_view method, json::object params,
   const std::string name = text_of(*opened, "name");
   auto output = Output::create(place_for(local, name), replace);
   if (!output) return output.error();
+  if (const auto* missing = opened->if_contains("missing");
+      missing != nullptr && missing->is_array()) {
+    for (const auto& sentence : missing->as_array()) {
+      if (sentence.is_string()) complain(printable(sentence.as_string()));
+    }
+  }
   Progress progress(name);
   const std::uint64_t size = number_of(*opened, "size");
   for (std::uint64_t received = 0;;) {

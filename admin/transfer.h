@@ -13,7 +13,7 @@ namespace stationer::admin {
 
 // Fetches what `method` opens ("file.open", "printout.open") into the local file `local`, or one of
 // its own name where that is a folder, or in the current folder when it is empty. "-" is standard
-// output.
+// output. What the method says is missing in it is told.
 fs::Status fetch(Channel& channel, std::string_view method, boost::json::object params,
                  const std::string& local, bool replace);
 

@@ -4,6 +4,7 @@
 
 #include <fmt/format.h>
 
+#include "fs/engine.h"
 #include "fs/files.h"
 #include "fs/hand_ins.h"
 #include "fs/history.h"

@@ -6,11 +6,16 @@
 
 #include "fs/caller.h"
 #include "fs/compare.h"
-#include "fs/engine.h"
+#include "fs/host_files.h"
+#include "fs/ids.h"
 #include "fs/mend.h"
+#include "fs/records.h"
 #include "fs/result.h"
 
 namespace stationer::fs {
+
+class Engine;
+class State;
 
 // Why a file or folder on the host can't become a node of `folder` as it is: its name is none, is
 // taken under folding, or the path would be too long.

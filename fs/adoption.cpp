@@ -8,6 +8,7 @@
 
 #include "fs/adopt.h"
 #include "fs/compare.h"
+#include "fs/engine.h"
 
 namespace stationer::fs {
 namespace {

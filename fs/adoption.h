@@ -20,10 +20,13 @@
 #include <vector>
 
 #include "fs/caller.h"
-#include "fs/engine.h"
+#include "fs/host_path.h"
+#include "fs/ids.h"
 #include "fs/result.h"
 
 namespace stationer::fs {
+
+class Engine;
 
 // What one comparison found and did.
 struct Adopted {

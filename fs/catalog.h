@@ -1,7 +1,6 @@
 // The catalogue: every row of fs/records.h in one SQLite database, in WAL mode with
-// synchronous=FULL. The only place that knows SQLite. It is behind the commit log by what has not
-// been settled yet; `settled()` tells which commit it stands at, and moves in the same transaction
-// as the rows.
+// synchronous=FULL. It is behind the commit log by what has not been settled yet; `settled()` tells
+// which commit it stands at, and moves in the same transaction as the rows.
 #pragma once
 
 #include <cstdint>
@@ -12,22 +11,11 @@
 #include <string>
 #include <vector>
 
+#include "fs/journal.h"
 #include "fs/records.h"
 #include "fs/result.h"
 
 namespace stationer::fs {
-
-// What is looked for in the journal; all that is said has to fit. ASCII capitals do not count.
-struct JournalQuery {
-  std::string who;                   // the whole name; empty: anybody
-  std::string where{};               // a part of the station or address, as all below
-  std::string what{};                //
-  std::string subject{};             //
-  std::vector<std::string> words{};  // each somewhere in an entry
-  std::optional<Time> from{};        // not before
-  std::optional<Time> to{};          // before
-  std::uint32_t most = 100;
-};
 
 // All calls may come from any thread.
 class Catalog {

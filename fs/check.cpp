@@ -3,6 +3,8 @@
 #include <fmt/format.h>
 
 #include "fs/check_part.h"
+#include "fs/engine.h"
+#include "fs/way_out.h"
 
 namespace stationer::fs {
 namespace {
@@ -11,25 +13,33 @@ namespace {
 // all that it finds, so the last one looks at a volume that nothing was done to.
 constexpr int most_rounds = 6;
 
-// Mends what can be, and gives the rest to `left`. True when anything was mended.
-bool mend(Problems problems, CheckReport& report, std::vector<Finding>& left) {
+struct Mended {
   bool any = false;
+  bool failed = false;  // something that can be mended was not
+};
+
+// Mends what can be, and gives the rest to `left`.
+Mended mend(Problems problems, CheckReport& report, std::vector<Finding>& left) {
+  Mended out;
   for (auto& problem : problems) {
     Finding& finding = problem.finding;
-    if (problem.mend) {
+    if (out.failed && finding.kind == Finding::Kind::stray) {
+      finding.remedy = "nothing yet, because it may belong to what could not be mended";
+    } else if (problem.mend) {
       const Status done = problem.mend();
       if (done) {
-        finding.mended = any = true;
+        finding.mended = out.any = true;
         ++report.mended;
         report.findings.push_back(std::move(finding));
         continue;
       }
+      out.failed = true;
       finding.remedy = "it could not be done: " + done.error().message;
       if (finding.remedy.ends_with('.')) finding.remedy.pop_back();
     }
     left.push_back(std::move(finding));
   }
-  return any;
+  return out;
 }
 
 }  // namespace
@@ -55,26 +65,53 @@ Result<CheckReport> check(Engine& engine, const CheckOptions& options) {
                                "the volume is as it was before these changes", true, true});
     ++report.mended;
   }
+  // What was mended is told, even when something fails then.
+  const auto broken_off = [&](const Error& why) -> Result<CheckReport> {
+    if (report.mended == 0) return why;
+    report.findings.push_back({Finding::Kind::catalogue, "the check",
+                               "It could not go on: " + why.message, "run it once more", false,
+                               false});
+    return report;
+  };
   for (int round = 1;; ++round) {
-    if (auto settled = engine.drain(); !settled) return settled.error();
+    if (auto settled = engine.drain(); !settled) return broken_off(settled.error());
     report.files = report.folders = report.bytes = report.lost = 0;
     std::vector<Finding> left;
-    bool any = false;
-    auto rows = check_rows(engine, options.caller);
-    if (!rows) return rows.error();
+    Mended mended;
+    auto damage = engine.catalog().integrity();
+    if (!damage && damage.error().code != Code::damaged) return broken_off(damage.error());
+    if (!damage) damage = std::vector<std::string>{damage.error().message};
+    for (const auto& words : *damage) {
+      left.push_back(
+          {Finding::Kind::catalogue, "catalog.db", fmt::format("SQLite reports: {}.", words),
+           fmt::format("nothing, because the rows can't be trusted. {}", way_out), false, false});
+    }
     const auto take = [&](Problems problems) {
-      if (options.repair && round < most_rounds) {
-        any = mend(std::move(problems), report, left) || any;
-      } else {
-        for (auto& problem : problems) left.push_back(std::move(problem.finding));
+      // What SQLite can't read in order is no ground to mend anything on; and what is done about
+      // contents goes by the rows, so those have to be right first.
+      const bool sound = damage->empty() && !mended.failed;
+      if (options.repair && round < most_rounds && sound) {
+        mended = mend(std::move(problems), report, left);
+        return;
+      }
+      for (auto& problem : problems) {
+        if (options.repair && !sound && problem.mend) {
+          problem.finding.remedy =
+              "nothing yet, because what is wrong in the catalogue has to be mended first";
+        }
+        left.push_back(std::move(problem.finding));
       }
     };
-    take(std::move(*rows));
-    if (any) continue;  // contents are looked for once every node has its place
+    if (damage->empty()) {
+      auto rows = check_rows(engine, options.caller);
+      if (!rows) return broken_off(rows.error());
+      take(std::move(*rows));
+    }
+    if (mended.any) continue;  // contents are looked for once every node has its place
     // Mending goes on while the checker that knows how is there.
     auto looked = check_host(engine, options, report, take);
-    if (!looked) return looked.error();
-    if (any) continue;
+    if (!looked) return broken_off(looked.error());
+    if (mended.any) continue;
     for (auto& finding : left) report.findings.push_back(std::move(finding));
     return report;
   }

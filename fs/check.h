@@ -12,10 +12,12 @@
 #include <vector>
 
 #include "fs/caller.h"
-#include "fs/engine.h"
+#include "fs/records.h"
 #include "fs/result.h"
 
 namespace stationer::fs {
+
+class Engine;
 
 struct Finding {
   enum class Kind {

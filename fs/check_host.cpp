@@ -7,6 +7,7 @@
 #include "fs/adopt.h"
 #include "fs/check_part.h"
 #include "fs/compare.h"
+#include "fs/engine.h"
 #include "fs/hash_content.h"
 #include "fs/limits.h"
 #include "fs/mend.h"
@@ -410,7 +411,11 @@ class Host {
         "This {} is on the host, but the catalogue does not know it, so stations can't see it.{}{}",
         what, can || can.error().code == Code::not_found ? "" : " ",
         can || can.error().code == Code::not_found ? "" : can.error().message);
-    if (can) {
+    if (unsure_ && !wanted().empty()) {
+      // It may be what is missing elsewhere.
+      out.emplace_back(Kind::stray, each.there.path.text(), std::move(sentence),
+                       std::string(look_first));
+    } else if (can) {
       out.emplace_back(Kind::stray, each.there.path.text(), std::move(sentence),
                        "it becomes part of the tree", [this, each] { return adopt(each); });
     } else {
@@ -425,6 +430,13 @@ class Host {
     if (!there) return there.error();
     if (!*there) return {};  // it was what something missing needed
     return take_in(engine_, options_.caller, each.folder, each.there);
+  }
+
+  // What looks at the host next should find it as it is to be. What is logged is done, though, even
+  // if it can't be put in its place now.
+  Status in_place(Status done) {
+    if (done) static_cast<void>(engine_.drain());
+    return done;
   }
 
   // Moves what lies at `path` to rescued/; with a node given, only while that node belongs there.
@@ -446,7 +458,7 @@ class Host {
       change.deed(MovePath{path, *place});
       return {};
     });
-    return done ? engine_.drain() : done;
+    return in_place(done);
   }
 
   Status bring_back(NodeId id, const Source& source) {
@@ -468,7 +480,7 @@ class Host {
         change.journal(options_.caller, "repaired", known->path.text(), words);
         return {};
       });
-      return done ? engine_.drain() : done;
+      return in_place(done);
     }
     const ContentId content = engine_.new_content();
     if (auto copied = copy(**there, content); !copied) return copied;

@@ -6,6 +6,7 @@
 
 #include "fs/check_part.h"
 #include "fs/desk.h"
+#include "fs/engine.h"
 #include "fs/limits.h"
 #include "fs/mend.h"
 #include "fs/node_name.h"
@@ -25,16 +26,6 @@ class Rows {
   Rows(Engine& engine, const Caller& caller) : engine_(engine), caller_(caller) {}
 
   Result<Problems> run() {
-    auto integrity = engine_.catalog().integrity();
-    if (!integrity && integrity.error().code != Code::damaged) return integrity.error();
-    if (!integrity) integrity = std::vector<std::string>{integrity.error().message};
-    for (auto& words : *integrity) {
-      problems_.emplace_back(Kind::catalogue, "catalog.db",
-                             fmt::format("SQLite reports: {}.", words),
-                             "restore the volume from a copy; the contents lie readable in files/");
-    }
-    // What SQLite can't read in order is no ground to mend anything on.
-    if (!integrity->empty()) return std::move(problems_);
     check_log();
     check_lost();
     check_nodes();
@@ -48,7 +39,10 @@ class Rows {
       return 0;
     });
     if (auto done = check_memory(); !done) return done.error();
-    if (auto done = check_digests(); !done) return done.error();
+    // A hash may be of what nobody can see yet.
+    if (!unseen_) {
+      if (auto done = check_digests(); !done) return done.error();
+    }
     if (auto done = check_journal(); !done) return done.error();
     return std::move(problems_);
   }
@@ -152,7 +146,7 @@ class Rows {
 
   static Status put_back(Transaction& change, Node node) {
     const State& state = change.state();
-    if (!is_lost(state, node.id)) return {};
+    if (state.tree.has(node.id)) return {};
     if (node.id == no_node || number(node.id) > (1u << 24)) {
       change.drop(Node(node));  // a number that nothing can have
       node.id = change.free_node();
@@ -463,10 +457,10 @@ class Rows {
 
   // Everybody sees the memory; the catalogue must say the same once all is settled.
   Status check_memory() {
-    std::set<NodeId> differ;
+    std::map<NodeId, Node> differ;
     for (int look = 0; look < 2; ++look) {
       if (auto settled = engine_.drain(); !settled) return settled;
-      std::set<NodeId> now;
+      std::map<NodeId, Node> now;
       auto loaded = engine_.catalog().load([&](Record record) {
         const auto* row = std::get_if<Node>(&record);
         if (row == nullptr || (look > 0 && differ.count(row->id) == 0)) return;
@@ -475,28 +469,28 @@ class Rows {
           return std::any_of(state.lost.begin(), state.lost.end(),
                              [&](const Node& each) { return each.id == row->id; });
         });
-        if (!same) now.insert(row->id);
+        if (!same) now.emplace(row->id, *row);
       });
       if (!loaded) return loaded;
       differ = std::move(now);
       if (differ.empty()) return {};
     }
-    for (const NodeId id : differ) {
-      const std::string path = engine_.read([&](const State& state) {
-        return state.tree.has(id) ? shown(state, id) : fmt::format("node {}", number(id));
+    for (const auto& [id, row] : differ) {
+      const std::string path = engine_.read([id = id](const State& state) {
+        return state.tree.has(id) ? shown(state, id) : std::string();
       });
+      if (path.empty()) {
+        // As after a mend that failed.
+        unseen_ = true;
+        problem(fmt::format("node {}", number(id)),
+                "The catalogue has this, and nobody can see it.",
+                "it goes back to its folder, or else to /found",
+                [row = row](Transaction& change) { return put_back(change, row); });
+        continue;
+      }
       problem(path, "The catalogue says something else of it than what is shown.",
-              "what is shown is written to the catalogue", [id](Transaction& change) -> Status {
-                const State& state = change.state();
-                if (state.tree.has(id)) {
-                  change.put(state.tree.get(id));
-                } else {
-                  Node gone;
-                  gone.id = id;
-                  change.drop(std::move(gone));
-                }
-                return {};
-              });
+              "what is shown is written to the catalogue",
+              [id = id](Transaction& change) { return amend(change, id, [](Node&) {}); });
     }
     return {};
   }
@@ -573,6 +567,7 @@ class Rows {
   Engine& engine_;
   const Caller& caller_;
   Problems problems_;
+  bool unseen_ = false;  // the catalogue has nodes that the memory has not
 };
 
 }  // namespace

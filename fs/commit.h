@@ -16,9 +16,6 @@
 
 namespace stationer::fs {
 
-// Contents up to this size travel in the commit log; larger ones are streamed to incoming/ first.
-inline constexpr std::size_t small_content = 128 * 1024;
-
 // The deeds. Each can be done again after a crash that came at any point of its commit's settling
 // (fs/settle.h says how).
 struct MakeFolder {

@@ -206,13 +206,13 @@ Status CommitLog::start_segment(std::uint64_t room) {
   return {};
 }
 
-Status CommitLog::append(std::string_view encoded, std::uint64_t count) {
-  const std::size_t size = log_frame_head + encoded.size();
+Status CommitLog::append(std::string& frame, std::uint64_t count) {
+  const std::size_t size = frame.size();
   if (!file_ || position_ + size > segments_.back().size) {
     if (auto started = start_segment(size); !started) return started;
   }
-  Status status =
-      file_->write_at(position_, write_log_frame(segments_.back().serial, next_number_, encoded));
+  write_log_frame_head(frame, segments_.back().serial, next_number_);
+  Status status = file_->write_at(position_, frame);
   if (status) status = file_->sync();
   if (!status) {
     file_.reset();

@@ -55,10 +55,10 @@ class CommitLog {
                                                  const std::function<void(Commit)>& use);
   ~CommitLog();
 
-  // Writes commits, already encoded one after another, and returns once they are durable. The first
-  // must have the number next_number(); there are `count` of them. After an error none of them is
-  // in the log, now or later.
-  Status append(std::string_view encoded, std::uint64_t count);
+  // Writes commits, encoded one after another behind room for a frame's head (log_frame_head), and
+  // returns once they are durable. The first must have the number next_number(); there are `count`
+  // of them. After an error none of them is in the log, now or later.
+  Status append(std::string& frame, std::uint64_t count);
   std::uint64_t next_number() const { return next_number_; }
 
   struct Loss {  // the numbers of what could not be read

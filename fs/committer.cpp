@@ -113,23 +113,23 @@ bool Committer::log_some(std::unique_lock<std::mutex>& lock) {
 
   if (status) {
     const std::lock_guard log_lock(log_mutex_);
-    std::string encoded;
-    encoded.reserve(bytes + bytes / 8);
+    frame_.assign(log_frame_head, '\0');
     std::uint64_t number = log_->next_number();
     for (const auto& each : batch) {
       each->commit.number = number++;
-      encode(each->commit, encoded);
+      encode(each->commit, frame_);
     }
-    status = log_->append(encoded, batch.size());
+    status = log_->append(frame_, batch.size());
   }
   if (status) {
     lock.lock();
     last_logged_ = std::chrono::steady_clock::now();
+    // Not at every turn: it looks again by itself when its time has come.
+    if (unsettled_.empty() || unsettled_bytes_ + bytes >= eager_settling) to_settle_.notify_one();
     if (unsettled_.empty()) oldest_unsettled_ = last_logged_;
     unsettled_.insert(unsettled_.end(), batch.begin(), batch.end());
     unsettled_bytes_ += bytes;
     logging_ -= batch.size();
-    to_settle_.notify_one();
     lock.unlock();
     for (const auto& each : batch) each->ticket.settle({});
     lock.lock();

@@ -18,6 +18,7 @@
 #include "fs/commit.h"
 #include "fs/commit_log.h"
 #include "fs/host_files.h"
+#include "fs/log_format.h"
 #include "fs/settle.h"
 #include "fs/ticket.h"
 
@@ -77,6 +78,7 @@ class Committer {
   Catalog& catalog_;
   std::unique_ptr<CommitLog> log_;
   std::mutex log_mutex_;
+  std::string frame_;  // what was written last, for its memory
   Hooks hooks_;
 
   mutable std::mutex mutex_;

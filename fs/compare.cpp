@@ -4,6 +4,8 @@
 #include <set>
 #include <tuple>
 
+#include "fs/engine.h"
+
 namespace stationer::fs {
 namespace {
 

@@ -3,10 +3,13 @@
 
 #include <vector>
 
-#include "fs/engine.h"
 #include "fs/host_files.h"
+#include "fs/ids.h"
+#include "fs/result.h"
 
 namespace stationer::fs {
+
+class Engine;
 
 struct Difference {
   enum class Sort {

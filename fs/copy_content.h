@@ -1,7 +1,7 @@
 // Copying what is in one file to another.
 #pragma once
 
-#include "fs/engine.h"
+#include "fs/content.h"
 #include "fs/files.h"
 #include "fs/ticket.h"
 

@@ -6,6 +6,7 @@
 
 #include "fs/account.h"
 #include "fs/crypto.h"
+#include "fs/engine.h"
 #include "fs/local_time.h"
 #include "fs/rights.h"
 #include "fs/text.h"

@@ -7,12 +7,15 @@
 #include <vector>
 
 #include "fs/caller.h"
-#include "fs/engine.h"
+#include "fs/ids.h"
 #include "fs/journal.h"
+#include "fs/records.h"
 #include "fs/result.h"
 #include "fs/ticket.h"
 
 namespace stationer::fs {
+
+class Engine;
 
 struct NoticeView {
   std::uint32_t id = 0;

@@ -1,11 +1,11 @@
 #include "fs/engine.h"
 
 #include <algorithm>
-#include <cstring>
 
 #include <fmt/format.h>
 
 #include "fs/journal.h"
+#include "fs/way_out.h"
 
 namespace stationer::fs {
 namespace {
@@ -25,6 +25,25 @@ HostPath held_path(ContentId content) {
 
 HostPath held_path(const Printout& printout) {
   return HostPath() / "held" / fmt::format("printout {}", printout.job);
+}
+
+Transaction::Transaction(State& state, Time now, const Hash& secret, bool holding)
+    : state_(state),
+      now_(now),
+      secret_(secret),
+      holding_(holding),
+      submission_(std::make_shared<Submission>()) {}
+
+void Transaction::put(Record record) {
+  apply(fs::put(std::move(record)));
+}
+
+void Transaction::drop(Record record) {
+  apply(fs::drop(std::move(record)));
+}
+
+void Transaction::deed(Deed deed) {
+  submission_->commit.deeds.push_back(std::move(deed));
 }
 
 void Transaction::apply(Change change) {
@@ -66,20 +85,6 @@ std::uint64_t Transaction::journal(const Caller& caller, std::string what, std::
   put(std::move(entry));
   put(head);
   return head.last;
-}
-
-Result<std::size_t> Content::read_at(std::uint64_t offset, std::span<char> into) const {
-  if (file_) return file_->read_at(offset, into);
-  if (offset >= bytes_->size()) return std::size_t{0};
-  const std::size_t size =
-      std::min<std::size_t>(into.size(), bytes_->size() - static_cast<std::size_t>(offset));
-  std::memcpy(into.data(), bytes_->data() + offset, size);
-  return size;
-}
-
-Result<std::uint64_t> Content::size() const {
-  if (file_) return file_->size();
-  return std::uint64_t{bytes_->size()};
 }
 
 Engine::Engine(Parts parts) : parts_(std::move(parts)), state_(parts_.seed) {}
@@ -147,7 +152,7 @@ Status Engine::recover() {
                     state_.lost.size()));
   }
   if (!state_.tree.has(files_root) || !state_.tree.has(bin_root)) {
-    return Error{Code::damaged, "The catalogue has lost its top folder. Restore it from a copy."};
+    return Error{Code::damaged, fmt::format("The catalogue has lost its top folder. {}.", way_out)};
   }
   next_content_ = last_content + 1;
   auto journal = parts_.catalog->last_journal_id();
@@ -334,7 +339,7 @@ bool Engine::is_under_way(const HostPath& path) const {
 HostPath Engine::host_path(const State& state, NodeId node) {
   if (node == files_root) return HostPath() / "files";
   if (node == bin_root) return HostPath() / "bin";
-  return host_path(state, state.tree.parent(node)) / state.tree.get(node).name;
+  return host_path(state, state.tree.parent(node)) / state.tree.name(node);
 }
 
 // Where something is on the host now that will be at `path` once all moves are done there.

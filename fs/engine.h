@@ -18,6 +18,7 @@
 #include "fs/access.h"
 #include "fs/caller.h"
 #include "fs/committer.h"
+#include "fs/content.h"
 #include "fs/host_files.h"
 #include "fs/state.h"
 #include "fs/ticket.h"
@@ -32,19 +33,14 @@ HostPath held_path(const Printout& printout);
 // what asks for an error takes them all back.
 class Transaction {
  public:
-  Transaction(State& state, Time now, const Hash& secret, bool holding)
-      : state_(state),
-        now_(now),
-        secret_(secret),
-        holding_(holding),
-        submission_(std::make_shared<Submission>()) {}
+  Transaction(State& state, Time now, const Hash& secret, bool holding);
 
   const State& state() const { return state_; }
   Time now() const { return now_; }
 
-  void put(Record record) { apply(fs::put(std::move(record))); }
-  void drop(Record record) { apply(fs::drop(std::move(record))); }
-  void deed(Deed deed) { submission_->commit.deeds.push_back(std::move(deed)); }
+  void put(Record record);
+  void drop(Record record);
+  void deed(Deed deed);
   // Takes a file away for good; while there is a hold, it is kept aside as `held` until that ends.
   void remove_file(HostPath path, HostPath held);
   // Adds to the journal, at the end of its chain: changes are made one after the other and logged
@@ -67,21 +63,6 @@ class Transaction {
   const Hash& secret_;
   bool holding_;
   SubmissionPtr submission_;
-};
-
-// An open content: bytes in memory, or a file on the host.
-class Content {
- public:
-  explicit Content(std::shared_ptr<const std::string> bytes) : bytes_(std::move(bytes)) {}
-  explicit Content(std::unique_ptr<HostFile> file) : file_(std::move(file)) {}
-
-  // Reads up to into.size() bytes; fewer only at the end. May wait for the disk.
-  Result<std::size_t> read_at(std::uint64_t offset, std::span<char> into) const;
-  Result<std::uint64_t> size() const;
-
- private:
-  std::shared_ptr<const std::string> bytes_;
-  std::shared_ptr<HostFile> file_;
 };
 
 class Engine {

@@ -5,6 +5,7 @@
 
 #include <fmt/format.h>
 
+#include "fs/engine.h"
 #include "fs/hand_ins.h"
 #include "fs/history.h"
 #include "fs/limits.h"
@@ -167,7 +168,7 @@ std::optional<MovePath> set_aside(Transaction& change, const Caller& caller, con
 
 Path Files::path_of(const State& state, NodeId node) {
   if (node == files_root) return {};
-  return path_of(state, state.tree.parent(node)) / state.tree.get(node).name;
+  return path_of(state, state.tree.parent(node)) / std::string(state.tree.name(node));
 }
 
 Result<NodeView> Files::look(const Caller& caller, const Path& path) const {
@@ -197,30 +198,30 @@ Result<std::vector<NodeView>> Files::list(const Caller& caller, const Path& fold
     });
     return out;
   });
-  if (views) {
-    std::vector<std::pair<std::string, NodeView>> by_name;
-    by_name.reserve(views->size());
-    for (auto& view : *views) {
-      std::string folded = fold(view.name);
-      by_name.emplace_back(std::move(folded), std::move(view));
-    }
-    std::sort(by_name.begin(), by_name.end(),
-              [](const auto& a, const auto& b) { return a.first < b.first; });
-    std::transform(by_name.begin(), by_name.end(), views->begin(),
-                   [](auto& each) { return std::move(each.second); });
-  }
-  return views;
+  if (!views) return views;
+  std::vector<std::string> folded;
+  folded.reserve(views->size());
+  for (const auto& view : *views) folded.push_back(fold(view.name));
+  // Sorted by what is light to move.
+  std::vector<std::pair<std::string_view, NodeView*>> by_name;
+  by_name.reserve(views->size());
+  for (auto& view : *views) by_name.emplace_back(folded[by_name.size()], &view);
+  std::sort(by_name.begin(), by_name.end(),
+            [](const auto& a, const auto& b) { return a.first < b.first; });
+  Views sorted;
+  sorted.reserve(views->size());
+  for (const auto& [name, view] : by_name) sorted.push_back(std::move(*view));
+  return sorted;
 }
 
 Result<Content> Files::read(const Caller& caller, const Path& file) const {
   return engine_.open_content([&](const State& state) -> Result<NodeId> {
     auto found = find(state, caller, file);
     if (!found) return found;
-    const Node node = state.tree.get(*found);
-    if (node.folder) {
+    if (state.tree.is_folder(*found)) {
       return Error{Code::is_a_folder, fmt::format("{} is a folder, not a file.", file.text())};
     }
-    if (!may_read(state, caller, node))
+    if (!may_read(state, caller, *found))
       return denied(fmt::format("You may not read {}.", file.text()));
     return found;
   });
@@ -233,7 +234,7 @@ struct Files::Draft {
   ContentId content{};
   std::shared_ptr<const std::string> bytes;  // null: it lies in incoming/
   std::uint64_t size = 0;
-  Hash hash{};
+  Hash hash{};  // of a large one
 };
 
 struct Files::Saved {
@@ -265,12 +266,12 @@ Status Upload::write(std::string_view bytes) {
   if (before / space_step != after / space_step || before == 0) {
     if (auto space = files_->engine_.check_space(bytes.size()); !space) return space;
   }
-  hasher_.add(bytes);
   size_ = after;
   if (!large_) {
     small_ += bytes;
     return small_.size() > small_content ? spill() : Status();
   }
+  hasher_->add(bytes);
   return large_->write_at(before, bytes);
 }
 
@@ -279,6 +280,7 @@ Status Upload::spill() {
   auto file = files_->engine_.files().create(incoming_path(content_));
   if (!file) return file.error();
   large_ = std::move(*file);
+  hasher_.emplace().add(small_);
   auto written = large_->write_at(0, small_);
   small_ = std::string();
   return written;
@@ -295,7 +297,7 @@ Ticket Upload::finish() {
     content_ = files_->engine_.new_content();
     bytes = std::make_shared<const std::string>(std::move(small_));
   }
-  const Files::Draft draft{content_, std::move(bytes), size_, hasher_.finish()};
+  const Files::Draft draft{content_, std::move(bytes), size_, hasher_ ? hasher_->finish() : Hash{}};
   Files::Saved saved;
   auto ticket = files_->commit_save(caller_, path_, options_, draft, saved);
   receipt_ = saved.receipt;
@@ -313,10 +315,9 @@ Status Files::check_save(const State& state, const Caller& caller, const Path& f
   if (const auto hand_in = handing_in(state, caller, *parent); hand_in && !options.former) {
     return check_hand_in(state, caller, *hand_in, size, now);
   }
-  const Node folder = state.tree.get(*parent);
   const auto existing = state.tree.child(*parent, file.last());
   // Whoever may neither look into the folder nor save in it does not learn what is there.
-  if (!may_write(state, caller, folder) && (!existing || !may_read(state, caller, folder))) {
+  if (!may_write(state, caller, *parent) && (!existing || !may_read(state, caller, *parent))) {
     return denied(fmt::format("You may not save in {}.", file.parent().text()));
   }
   if (!existing) {
@@ -329,7 +330,7 @@ Status Files::check_save(const State& state, const Caller& caller, const Path& f
   if (node.folder) return Error{Code::is_a_folder, fmt::format("{} is a folder.", file.text())};
   if (!options.replace) return taken(file);
   // Whoever may not look into the folder may not replace what they put in either.
-  if (!may_read(state, caller, folder)) return taken(file);
+  if (!may_read(state, caller, *parent)) return taken(file);
   if (!may_write(state, caller, node)) {
     return denied(fmt::format("You may not change {}.", file.text()));
   }

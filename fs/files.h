@@ -11,13 +11,19 @@
 #include <vector>
 
 #include "fs/caller.h"
-#include "fs/engine.h"
+#include "fs/content.h"
+#include "fs/crypto.h"
+#include "fs/host_files.h"
+#include "fs/ids.h"
 #include "fs/path.h"
 #include "fs/records.h"
 #include "fs/result.h"
 #include "fs/ticket.h"
 
 namespace stationer::fs {
+
+class Engine;
+class State;
 
 // What a caller is shown of a node.
 struct NodeView {
@@ -102,7 +108,7 @@ class Upload {
   ContentId content_{};
   std::uint64_t size_ = 0;
   std::optional<std::uint32_t> receipt_;
-  Hasher hasher_;
+  std::optional<Hasher> hasher_;  // of large_
 };
 
 class Files {

@@ -8,6 +8,7 @@
 
 #include "fs/copy_content.h"
 #include "fs/desk.h"
+#include "fs/engine.h"
 #include "fs/local_time.h"
 #include "fs/node_name.h"
 #include "fs/rights.h"

@@ -15,14 +15,20 @@
 #include <string_view>
 #include <vector>
 
-#include "fs/engine.h"
+#include "fs/caller.h"
 #include "fs/files.h"
 #include "fs/hand_in.h"
+#include "fs/ids.h"
 #include "fs/path.h"
+#include "fs/records.h"
 #include "fs/result.h"
 #include "fs/ticket.h"
 
 namespace stationer::fs {
+
+class Engine;
+class State;
+class Transaction;
 
 struct HandInView {
   std::string path;

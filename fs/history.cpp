@@ -6,6 +6,7 @@
 #include <fmt/format.h>
 
 #include "fs/copy_content.h"
+#include "fs/engine.h"
 #include "fs/hand_ins.h"
 #include "fs/rights.h"
 

@@ -8,8 +8,9 @@
 #include <vector>
 
 #include "fs/caller.h"
-#include "fs/engine.h"
+#include "fs/content.h"
 #include "fs/files.h"
+#include "fs/ids.h"
 #include "fs/path.h"
 #include "fs/records.h"
 #include "fs/result.h"
@@ -17,6 +18,10 @@
 #include "fs/ticket.h"
 
 namespace stationer::fs {
+
+class Engine;
+class State;
+class Transaction;
 
 // A content that a file had once.
 struct VersionView {

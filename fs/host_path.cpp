@@ -2,8 +2,6 @@
 
 #include <stdexcept>
 
-#include <fmt/format.h>
-
 namespace stationer::fs {
 
 bool is_host_name(std::string_view name) {
@@ -13,7 +11,10 @@ bool is_host_name(std::string_view name) {
 
 HostPath HostPath::operator/(std::string_view name) const {
   if (!is_host_name(name)) throw std::logic_error("a host path was built from an unchecked name");
-  return HostPath(text_.empty() ? std::string(name) : fmt::format("{}/{}", text_, name));
+  std::string text;
+  text.reserve(text_.size() + 1 + name.size());
+  if (!text_.empty()) text.append(text_) += '/';
+  return HostPath(std::move(text.append(name)));
 }
 
 Result<HostPath> HostPath::from_record(std::string_view text) {

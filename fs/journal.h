@@ -26,6 +26,18 @@
 
 namespace stationer::fs {
 
+// What is looked for in the journal; all that is said has to fit. ASCII capitals do not count.
+struct JournalQuery {
+  std::string who;                   // the whole name; empty: anybody
+  std::string where{};               // a part of the station or address, as all below
+  std::string what{};                //
+  std::string subject{};             //
+  std::vector<std::string> words{};  // each somewhere in an entry
+  std::optional<Time> from{};        // not before
+  std::optional<Time> to{};          // before
+  std::uint32_t most = 100;
+};
+
 // How much is kept; 0: no limit.
 struct JournalLimits {
   std::uint64_t entries = 0;

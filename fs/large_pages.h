@@ -7,9 +7,10 @@
 
 namespace stationer::fs {
 
-// As operator new, whose counterpart gives it back; what is 2 MiB and more lies in large pages if
-// the host has them to give. Throws std::bad_alloc.
+// Begins with a line of the processor's cache; what is 2 MiB and more lies in large pages if the
+// host has them to give. Throws std::bad_alloc.
 void* get_large(std::size_t bytes);
+void give_back_large(void* memory);
 
 // An allocator ([allocator.requirements] of the C++ standard).
 template <class T>
@@ -21,7 +22,7 @@ struct LargePages {
   LargePages(const LargePages<Other>&) {}
 
   T* allocate(std::size_t count) { return static_cast<T*>(get_large(count * sizeof(T))); }
-  void deallocate(T* memory, std::size_t) { ::operator delete(memory); }
+  void deallocate(T* memory, std::size_t) { give_back_large(memory); }
   bool operator==(const LargePages&) const = default;
 };
 

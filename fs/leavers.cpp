@@ -9,6 +9,7 @@
 
 #include "fs/account.h"
 #include "fs/archive.h"
+#include "fs/engine.h"
 #include "fs/history.h"
 #include "fs/journal.h"
 #include "fs/rights.h"
@@ -569,8 +570,10 @@ Status Leavers::erase(const Caller& caller, std::string_view typed) {
                         const NodeId above = state.tree.parent(receipt.node);
                         purge_node(change, receipt.node);
                         ++files;
-                        if (above != receipt.folder && above != bin_root &&
-                            !state.tree.has_children(above)) {
+                        // Not where a leader has moved it.
+                        const bool filed =
+                            receipt.folder != no_node && state.tree.parent(above) == receipt.folder;
+                        if (filed && !state.tree.has_children(above)) {
                           purge_node(change, above);
                         }
                       }

@@ -19,11 +19,13 @@
 
 #include "fs/caller.h"
 #include "fs/desk.h"
-#include "fs/engine.h"
 #include "fs/files.h"
+#include "fs/ids.h"
 #include "fs/result.h"
 
 namespace stationer::fs {
+
+class Engine;
 
 struct PersonArchive {
   std::string path;  // host path inside the volume

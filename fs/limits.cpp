@@ -1,6 +1,7 @@
 #include "fs/limits.h"
 
 #include "fs/desk.h"
+#include "fs/engine.h"
 
 namespace stationer::fs {
 namespace {

@@ -6,11 +6,15 @@
 #include <optional>
 #include <string>
 
-#include "fs/engine.h"
+#include "fs/ids.h"
 #include "fs/quota.h"
+#include "fs/records.h"
 #include "fs/result.h"
 
 namespace stationer::fs {
+
+class State;
+class Transaction;
 
 // The account's own limits if it has some; else those of its primary class, if that has some; else
 // those in its own row: what it was made with, or last given.

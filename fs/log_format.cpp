@@ -69,16 +69,15 @@ std::string write_log_header(const LogHeader& header) {
   return out;
 }
 
-std::string write_log_frame(std::uint64_t serial, std::uint64_t first, std::string_view payload) {
-  std::string out;
-  out.reserve(log_frame_head + payload.size());
-  put_number(out, static_cast<std::uint32_t>(payload.size()));
-  put_number(out, serial);
-  put_number(out, first);
-  put_number(out, crc(out));
-  put_number(out, crc(payload));
-  out += payload;
-  return out;
+void write_log_frame_head(std::string& frame, std::uint64_t serial, std::uint64_t first) {
+  const auto payload = std::string_view(frame).substr(log_frame_head);
+  std::string head;
+  put_number(head, static_cast<std::uint32_t>(payload.size()));
+  put_number(head, serial);
+  put_number(head, first);
+  put_number(head, crc(head));
+  put_number(head, crc(payload));
+  frame.replace(0, log_frame_head, head);
 }
 
 std::optional<LogSegment> read_log_segment(std::string_view bytes) {

@@ -25,7 +25,8 @@ struct LogHeader {
 };
 
 std::string write_log_header(const LogHeader& header);
-std::string write_log_frame(std::uint64_t serial, std::uint64_t first, std::string_view payload);
+// Fills the head of a frame in: its first log_frame_head bytes. The payload follows already.
+void write_log_frame_head(std::string& frame, std::uint64_t serial, std::uint64_t first);
 
 struct LogFrame {
   std::uint64_t first = 0;

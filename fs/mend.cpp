@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include "fs/engine.h"
 #include "fs/hash_content.h"
 #include "fs/limits.h"
 #include "fs/node_name.h"

@@ -7,9 +7,17 @@
 #include <string>
 #include <string_view>
 
-#include "fs/engine.h"
+#include "fs/crypto.h"
+#include "fs/host_files.h"
+#include "fs/ids.h"
+#include "fs/records.h"
+#include "fs/result.h"
 
 namespace stationer::fs {
+
+class Engine;
+class State;
+class Transaction;
 
 // Makes a change and waits until it is durable.
 Status change_now(Engine& engine, const std::function<Status(Transaction&)>& make);

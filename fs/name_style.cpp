@@ -7,6 +7,7 @@
 
 #include "fs/node_name.h"
 #include "fs/text.h"
+#include "fs/utf8.h"
 
 namespace stationer::fs {
 namespace {
@@ -63,22 +64,6 @@ std::string in_base_36(std::uint32_t number) {
   return out;
 }
 
-void append_utf8(char32_t c, std::string& out) {
-  const auto put = [&out](char32_t byte) { out += static_cast<char>(byte); };
-  if (c < 0x80) return put(c);
-  if (c < 0x800) {
-    put(0xC0 | c >> 6);
-  } else if (c < 0x10000) {
-    put(0xE0 | c >> 12);
-    put(0x80 | (c >> 6 & 0x3F));
-  } else {
-    put(0xF0 | c >> 18);
-    put(0x80 | (c >> 12 & 0x3F));
-    put(0x80 | (c >> 6 & 0x3F));
-  }
-  put(0x80 | (c & 0x3F));
-}
-
 bool same(std::string_view a, std::string_view b) {
   return fold(a) == fold(b);
 }
@@ -113,7 +98,7 @@ std::string unspelled(std::string_view typed) {
         number = number * 16 + static_cast<std::uint32_t>(std::max(hex_digit(c), 0));
       }
       if (digits && is_character(number)) {
-        append_utf8(number, out);
+        append_utf8(out, number);
         typed.remove_prefix(end + 1);
         continue;
       }
@@ -174,7 +159,7 @@ std::optional<std::string> StationNames::taken(std::string_view name) const {
       return;
     }
     fits = fits && takes(c) && !(swaps_dots && c == static_cast<unsigned char>(style_->dot));
-    append_utf8(c, out);
+    append_utf8(out, c);
   });
   if (!fits || characters(out) > style_->longest) return std::nullopt;
   if (style_->stem != 0) {
@@ -209,7 +194,7 @@ std::string StationNames::numbered(const Named& node) const {
   each_character(node.name.substr(0, node.name.rfind('.')), [&](char32_t c) {
     const bool first_that_hides = start.empty() && (c == U'-' || c == U'.');
     if (length == room || !takes(c) || first_that_hides) return;
-    append_utf8(c, start);
+    append_utf8(start, c);
     ++length;
   });
   return cased(start) + end;

@@ -6,6 +6,7 @@
 #include <fmt/format.h>
 
 #include "fs/account.h"
+#include "fs/engine.h"
 #include "fs/hand_ins.h"
 #include "fs/limits.h"
 #include "fs/node_name.h"

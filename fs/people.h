@@ -10,12 +10,16 @@
 
 #include "fs/caller.h"
 #include "fs/crypto.h"
-#include "fs/engine.h"
+#include "fs/ids.h"
 #include "fs/quota.h"
+#include "fs/records.h"
 #include "fs/result.h"
 #include "fs/ticket.h"
 
 namespace stationer::fs {
+
+class Engine;
+class State;
 
 struct AccountView {
   AccountId id{};

@@ -68,7 +68,8 @@ struct Node {
 };
 
 // The hash of a content, whether a file has it now or had it once; a row of its own because only
-// the check reads it.
+// the check reads it. In a commit that places a small content it may be zeros, and is taken when
+// the commit is settled: nobody has to wait for it.
 struct Digest {
   static constexpr std::string_view table = "digest";
   static constexpr int keys = 1;

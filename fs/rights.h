@@ -13,7 +13,9 @@ bool is_manager(const State& state, const Caller& caller);
 Standing standing(const State& state, const Caller& caller, const Node& node);
 
 bool may_read(const State& state, const Caller& caller, const Node& node);
+bool may_read(const State& state, const Caller& caller, NodeId node);
 bool may_write(const State& state, const Caller& caller, const Node& node);
+bool may_write(const State& state, const Caller& caller, NodeId node);
 bool is_as_owner(const State& state, const Caller& caller, const Node& node);
 
 // The node at `path`. Every folder above it must be readable by the caller; it itself need not be.

@@ -1,6 +1,7 @@
 #include "fs/settle.h"
 
 #include <algorithm>
+#include <deque>
 #include <set>
 #include <string>
 #include <unordered_map>
@@ -221,6 +222,25 @@ std::vector<const Change*> last_changes(const std::vector<const Commit*>& group)
   return changes;
 }
 
+// Takes the hashes that were left for now (Digest); `taken` holds what `changes` then refers to.
+void take_digests(const std::vector<const Commit*>& group, std::vector<const Change*>& changes,
+                  std::deque<Change>& taken) {
+  std::unordered_map<ContentId, const std::string*> contents;
+  for (const Commit* commit : group) {
+    for (const auto& deed : commit->deeds) {
+      const auto* placed = std::get_if<PlaceFile>(&deed);
+      if (placed != nullptr && placed->bytes) contents[placed->content] = placed->bytes.get();
+    }
+  }
+  for (const Change*& change : changes) {
+    const auto* digest = std::get_if<Digest>(&change->record);
+    if (digest == nullptr || change->drop || digest->hash != Hash{}) continue;
+    const auto found = contents.find(digest->content);
+    if (found == contents.end()) continue;
+    change = &taken.emplace_back(put(Digest{digest->content, hash_of(*found->second)}));
+  }
+}
+
 // Places several contents that one name had one after another: the last goes there, the others to
 // where the next one's deed keeps them.
 Status place_all(Doer& doer, const std::vector<const Deed*>& deeds) {
@@ -319,7 +339,10 @@ Status settle_group(HostFiles& files, Catalog& catalog, const std::vector<const 
   if (any) {
     if (auto synced = files.sync_everything(); !synced) return synced;
   }
-  return catalog.apply(last_changes(group), group.back()->number);
+  auto changes = last_changes(group);
+  std::deque<Change> taken;
+  take_digests(group, changes, taken);
+  return catalog.apply(changes, group.back()->number);
 }
 
 }  // namespace stationer::fs

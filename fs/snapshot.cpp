@@ -8,6 +8,7 @@
 #include <fmt/format.h>
 
 #include "fs/archive.h"
+#include "fs/engine.h"
 #include "fs/seal.h"
 #include "fs/snapshot_info.h"
 
@@ -93,7 +94,9 @@ class Taking {
     if (auto synced = out_->sync(); !synced) return synced;
     out_.reset();
     if (auto renamed = folder_.rename(part_, file_, false); !renamed) return renamed;
-    return folder_.sync_folder(file_.folder());
+    auto synced = folder_.sync_folder(file_.folder());
+    if (!synced) static_cast<void>(folder_.remove_file(file_));
+    return synced;
   }
 
   // ---- what is in it ----

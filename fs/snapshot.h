@@ -19,11 +19,13 @@
 #include <string_view>
 #include <vector>
 
-#include "fs/engine.h"
 #include "fs/host_files.h"
+#include "fs/ids.h"
 #include "fs/result.h"
 
 namespace stationer::fs {
+
+class Engine;
 
 // What this program writes, and the newest it reads.
 inline constexpr int snapshot_format = 1;

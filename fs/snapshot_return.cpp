@@ -8,6 +8,7 @@
 #include <fmt/format.h>
 
 #include "fs/catalog.h"
+#include "fs/engine.h"
 #include "fs/hash_content.h"
 #include "fs/node_name.h"
 #include "fs/snapshot_restore.h"

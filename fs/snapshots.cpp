@@ -4,6 +4,7 @@
 
 #include <fmt/format.h>
 
+#include "fs/engine.h"
 #include "fs/text.h"
 
 namespace stationer::fs {
@@ -103,6 +104,14 @@ Status Snapshots::thin(std::chrono::seconds zone) {
     if (!gone && gone.error().code != Code::not_found) return gone;
   }
   return {};
+}
+
+bool Snapshots::is_due(Time last, std::chrono::seconds zone) const {
+  return snapshot_is_due(plan_, std::max(last, created_), engine_.now(), zone);
+}
+
+bool Snapshots::is_overdue(Time last) const {
+  return plan_.daily_at && engine_.now() - std::max(last, created_) > std::chrono::hours(48);
 }
 
 }  // namespace stationer::fs

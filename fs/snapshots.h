@@ -8,13 +8,15 @@
 #include <string>
 #include <vector>
 
-#include "fs/engine.h"
 #include "fs/host_files.h"
+#include "fs/ids.h"
 #include "fs/result.h"
 #include "fs/snapshot.h"
 #include "fs/snapshot_plan.h"
 
 namespace stationer::fs {
+
+class Engine;
 
 struct SnapshotFile {
   std::string path;  // on the host
@@ -49,13 +51,9 @@ class Snapshots {
   Status thin(std::chrono::seconds zone);
 
   // Whether the settings want one now, when the last was taken at `last`.
-  bool is_due(Time last, std::chrono::seconds zone) const {
-    return snapshot_is_due(plan_, std::max(last, created_), engine_.now(), zone);
-  }
+  bool is_due(Time last, std::chrono::seconds zone) const;
   // Whether the settings want them and there should have been one a day ago.
-  bool is_overdue(Time last) const {
-    return plan_.daily_at && engine_.now() - std::max(last, created_) > std::chrono::hours(48);
-  }
+  bool is_overdue(Time last) const;
 
  private:
   Result<std::unique_ptr<HostFiles>> open(const std::string& folder);

@@ -13,7 +13,7 @@
 #include <unordered_map>
 #include <vector>
 
-#include "fs/large_pages.h"
+#include "fs/name_table.h"
 #include "fs/quota.h"
 #include "fs/records.h"
 
@@ -25,8 +25,15 @@ class Tree {
   explicit Tree(std::uint64_t seed);
 
   bool has(NodeId id) const;
-  Node get(NodeId id) const;  // must be there
-  NodeId parent(NodeId id) const;
+  // Must be there, as for all that follow.
+  Node get(NodeId id) const;
+  // Parts of it, without the copies of its names.
+  NodeId parent(NodeId id) const { return item(id).parent; }
+  std::string_view name(NodeId id) const { return label(id).name; }  // until the tree is changed
+  AccountId owner(NodeId id) const { return item(id).owner; }
+  ClassId klass(NodeId id) const { return item(id).klass; }
+  Access access(NodeId id) const { return item(id).access; }
+  bool is_folder(NodeId id) const;
 
   // The child of `folder` whose name or alias is `name` in any case.
   std::optional<NodeId> child(NodeId folder, std::string_view name) const;
@@ -69,7 +76,7 @@ class Tree {
     NodeId first_child{};
     NodeId next{};
     NodeId previous{};
-    std::uint32_t label = 0;  // where in labels_
+    std::uint32_t key = 0;  // of its label in names_
     Access access;
     std::uint8_t flags = 0;
     AccountId owner{};
@@ -80,69 +87,26 @@ class Tree {
     Time modified{};
   };
   static_assert(sizeof(Item) == 64);
-  // What finds a node by its name, so that a lookup has no other place to go to. In labels_,
-  // without gaps: this, the name, the alias, and its addresses if it has any.
-  struct Label {
-    NodeId id{};
-    NodeId parent{};
-    std::uint8_t name_size = 0;
-    std::uint8_t alias_size = 0;  // 12 at most: the top bit tells whether there are addresses
-    bool has_addresses = false;
-  };
-  static constexpr std::size_t label_size = 10;
-  struct Addresses {
-    std::uint32_t load = 0;
-    std::uint32_t entry = 0;
-  };
   static constexpr std::size_t block_size = 1024;
   using Block = std::array<Item, block_size>;
-
-  struct Slot {
-    std::uint32_t hash = 0;
-    std::uint32_t ref = 0;  // where its label is * 2, + 1 when by its alias; 0 empty, 1 a grave
-  };
 
   Item& item(NodeId id) { return (*blocks_[number(id) / block_size])[number(id) % block_size]; }
   const Item& item(NodeId id) const {
     return (*blocks_[number(id) / block_size])[number(id) % block_size];
   }
-  Label label(std::size_t at) const;
-  std::string_view name(std::size_t at, const Label& label) const;
-  std::string_view alias(std::size_t at, const Label& label) const;
-  std::size_t size_of(const Label& label) const;
-  Addresses addresses(std::size_t at, const Label& label) const;
-  bool fits(const Item& item, const Node& node) const;
+  Label label(NodeId id) const { return names_.get(item(id).key, id); }
   void add_block();
-  void store(NodeId id, const Node& node);
-  void write_label(const Node& node);
-  void compact_labels();
+  void store(const Node& node);
   void link(NodeId id);
   void unlink(NodeId id);
   void count(NodeId id, int sign);
   void count_below(NodeId id, int sign);
   bool is_counted(NodeId id) const;
 
-  std::uint32_t hash(NodeId folder, std::string_view name) const;
-  void table_add(NodeId id);
-  void table_remove(NodeId id);
-  void table_insert(Slot slot);
-  void table_resize(std::size_t size);
-  // Where in the table a hash belongs, and the next place.
-  std::size_t place(std::uint32_t hash) const {
-    return static_cast<std::size_t>(std::uint64_t{hash} * table_.size() >> 32);
-  }
-  std::size_t after(std::size_t at) const { return at + 1 == table_.size() ? 0 : at + 1; }
-
-  std::uint64_t seed_;
   std::vector<std::unique_ptr<Block>> blocks_;
   std::vector<NodeId> free_;
   std::set<NodeId> set_apart_;  // numbers of nodes that were left out
-  // Both are read at random places, hence in large pages.
-  std::vector<char, LargePages<char>> labels_;
-  std::size_t dead_labels_ = 0;  // bytes
-  std::vector<Slot, LargePages<Slot>> table_;
-  std::size_t table_used_ = 0;  // slots that are not empty, graves among them
-  std::size_t table_live_ = 0;
+  NameTable names_;
   std::size_t count_ = 0;
   std::unordered_map<std::uint32_t, Usage> usage_;
 };

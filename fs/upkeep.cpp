@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include "fs/engine.h"
 #include "fs/node_name.h"
 #include "fs/text.h"
 

@@ -5,10 +5,13 @@
 #include <string>
 #include <string_view>
 
-#include "fs/engine.h"
+#include "fs/ids.h"
 #include "fs/path.h"
+#include "fs/result.h"
 
 namespace stationer::fs {
+
+class State;
 
 // The 8.3 alias for a node called `name` in a folder; empty when the name is one itself. `self` may
 // keep the one it has.

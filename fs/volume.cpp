@@ -6,6 +6,7 @@
 
 #include "fs/account.h"
 #include "fs/catalog.h"
+#include "fs/engine.h"
 
 namespace stationer::fs {
 namespace {
@@ -70,6 +71,8 @@ Status add_starting_tree(HostFiles& host, Catalog& catalog, Time now) {
 }
 
 }  // namespace
+
+Volume::Volume() = default;
 
 Volume::~Volume() = default;
 
@@ -186,6 +189,30 @@ std::vector<std::string> Volume::troubles() const {
 
 std::size_t Volume::nodes() const {
   return engine_->read([](const State& state) { return state.tree.size(); });
+}
+
+Time Volume::now() const {
+  return engine_->now();
+}
+
+HostFiles& Volume::host_files() {
+  return engine_->files();
+}
+
+Status Volume::check_space(std::uint64_t bytes) {
+  return engine_->check_space(bytes);
+}
+
+Result<HostSpace> Volume::space() {
+  return engine_->space();
+}
+
+Result<CheckReport> Volume::check(const CheckOptions& options) {
+  return fs::check(*engine_, options);
+}
+
+Status Volume::drain() {
+  return engine_->drain();
 }
 
 }  // namespace stationer::fs

@@ -11,18 +11,22 @@
 #include "fs/adoption.h"
 #include "fs/check.h"
 #include "fs/desk.h"
-#include "fs/engine.h"
 #include "fs/files.h"
 #include "fs/hand_ins.h"
 #include "fs/history.h"
+#include "fs/host_files.h"
+#include "fs/ids.h"
 #include "fs/leavers.h"
 #include "fs/people.h"
+#include "fs/result.h"
 #include "fs/snapshots.h"
 #include "fs/volume_file.h"
 #include "fs/watcher.h"
 #include "fs/years.h"
 
 namespace stationer::fs {
+
+class Engine;
 
 // What a volume is handed rather than reaching for.
 struct Surroundings {
@@ -66,32 +70,30 @@ class Volume {
   const std::string& directory() const { return directory_; }
   const std::string& name() const { return settings_.name; }
   const std::string& settings_text() const { return settings_text_; }  // all of volume.toml
-  Time now() const { return engine_->now(); }
+  Time now() const;
 
   // For the spool, which keeps folders of its own in the volume.
-  HostFiles& host_files() { return engine_->files(); }
-  Status check_space(std::uint64_t bytes) { return engine_->check_space(bytes); }
-  Result<HostSpace> space() { return engine_->space(); }
+  HostFiles& host_files();
+  Status check_space(std::uint64_t bytes);
+  Result<HostSpace> space();
 
   // What time brings: the files of those who left go to the bin, the journal's oldest entries fall
   // off. May wait for the disk.
   Status do_what_is_due();
 
-  Result<CheckReport> check(const CheckOptions& options = {}) {
-    return fs::check(*engine_, options);
-  }
+  Result<CheckReport> check(const CheckOptions& options = {});
   // From now on looks for what the host's owner does under files/: at all of it once, and then, if
   // the settings say so, at what changes. `then` is told of each look, from another thread.
   void watch(Watcher::Then then);
   void stop_watching() { watcher_.reset(); }
   // Waits until everything acknowledged is also under its readable name.
-  Status drain() { return engine_->drain(); }
+  Status drain();
   // What the keeper should know, in sentences; empty when all is well.
   std::vector<std::string> troubles() const;
   std::size_t nodes() const;
 
  private:
-  Volume() = default;
+  Volume();
   static Result<std::unique_ptr<Volume>> open_with(const std::string& directory,
                                                    std::unique_ptr<HostFiles> host,
                                                    Surroundings surroundings);

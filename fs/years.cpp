@@ -6,6 +6,7 @@
 
 #include <fmt/format.h>
 
+#include "fs/engine.h"
 #include "fs/rights.h"
 #include "fs/text.h"
 
@@ -278,7 +279,12 @@ Ticket Years::undo(const Caller& caller, std::uint32_t id) {
       change.put(Membership{move.from, move.account, false});
       Account account = *state.account(move.account);
       if (move.primary) account.klass = move.from;
-      if (move.closed) account.closed = false;
+      if (move.closed) {
+        account.closed = false;
+        // As whenever an account is opened again.
+        const auto left = state.leaving.find(account.id);
+        if (left != state.leaving.end()) change.drop(Leaving(left->second));
+      }
       change.put(std::move(account));
       change.journal(caller, "moved back a year", name_of(state, move.account),
                      fmt::format("to {}{}", state.class_of(move.from)->name,

@@ -7,11 +7,14 @@
 #include <vector>
 
 #include "fs/caller.h"
-#include "fs/engine.h"
+#include "fs/ids.h"
+#include "fs/records.h"
 #include "fs/result.h"
 #include "fs/ticket.h"
 
 namespace stationer::fs {
+
+class Engine;
 
 struct YearPlan {
   struct Move {

@@ -5,25 +5,23 @@
 namespace stationer::print {
 namespace {
 
-constexpr std::array<CharsetName, 18> names = {{
-    {Charset::ascii, "ascii"},
-    {Charset::utf_8, "utf-8"},
-    {Charset::iso_8859_1, "iso-8859-1"},
-    {Charset::iso_8859_15, "iso-8859-15"},
-    {Charset::cp437, "cp437"},
-    {Charset::cp850, "cp850"},
-    {Charset::iso646_gb, "iso646-gb"},
-    {Charset::iso646_de, "iso646-de"},
-    {Charset::iso646_fr, "iso646-fr"},
-    {Charset::iso646_fr1, "iso646-fr1"},
-    {Charset::iso646_se, "iso646-se"},
-    {Charset::iso646_se2, "iso646-se2"},
-    {Charset::iso646_dk, "iso646-dk"},
-    {Charset::iso646_no, "iso646-no"},
-    {Charset::iso646_no2, "iso646-no2"},
-    {Charset::iso646_es, "iso646-es"},
-    {Charset::iso646_es2, "iso646-es2"},
-    {Charset::iso646_it, "iso646-it"},
+constexpr std::array<CharsetName, 31> names = {{
+    {Charset::ascii, "ascii"},           {Charset::utf_8, "utf-8"},
+    {Charset::iso_8859_1, "iso-8859-1"}, {Charset::iso_8859_15, "iso-8859-15"},
+    {Charset::cp437, "cp437"},           {Charset::cp850, "cp850"},
+    {Charset::cp863, "cp863"},           {Charset::cp865, "cp865"},
+    {Charset::iso646_gb, "iso646-gb"},   {Charset::iso646_de, "iso646-de"},
+    {Charset::iso646_fr, "iso646-fr"},   {Charset::iso646_fr1, "iso646-fr1"},
+    {Charset::iso646_se, "iso646-se"},   {Charset::iso646_se2, "iso646-se2"},
+    {Charset::iso646_dk, "iso646-dk"},   {Charset::iso646_no, "iso646-no"},
+    {Charset::iso646_no2, "iso646-no2"}, {Charset::iso646_es, "iso646-es"},
+    {Charset::iso646_es2, "iso646-es2"}, {Charset::iso646_it, "iso646-it"},
+    {Charset::iso646_irv, "iso646-irv"}, {Charset::iso646_jp, "iso646-jp"},
+    {Charset::iso646_ca, "iso646-ca"},   {Charset::iso646_ca2, "iso646-ca2"},
+    {Charset::iso646_cn, "iso646-cn"},   {Charset::iso646_cu, "iso646-cu"},
+    {Charset::iso646_hu, "iso646-hu"},   {Charset::iso646_kr, "iso646-kr"},
+    {Charset::iso646_pt, "iso646-pt"},   {Charset::iso646_pt2, "iso646-pt2"},
+    {Charset::iso646_yu, "iso646-yu"},
 }};
 
 // 80-FF. The last cell of each code page is the no-break space.
@@ -37,7 +35,18 @@ constexpr std::u16string_view cp850_high =
     u"áíóúñÑªº¿®¬½¼¡«»░▒▓│┤ÁÂÀ©╣║╗╝¢¥┐"
     u"└┴┬├─┼ãÃ╚╔╩╦╠═╬¤ðÐÊËÈıÍÎÏ┘┌█▄¦Ì▀"
     u"ÓßÔÒõÕµþÞÚÛÙýÝ¯´\u00AD±‗¾¶§÷¸°¨·¹³²■\u00A0";
-static_assert(cp437_high.size() == 128 && cp850_high.size() == 128);
+constexpr std::u16string_view cp863_high =
+    u"ÇüéâÂà¶çêëèïî‗À§ÉÈÊôËÏûù¤ÔÜ¢£ÙÛƒ"
+    u"¦´óú¨¸³¯Î⌐¬½¼¾«»░▒▓│┤╡╢╖╕╣║╗╝╜╛┐"
+    u"└┴┬├─┼╞╟╚╔╩╦╠═╬╧╨╤╥╙╘╒╓╫╪┘┌█▄▌▐▀"
+    u"αßΓπΣσµτΦΘΩδ∞φε∩≡±≥≤⌠⌡÷≈°∙·√ⁿ²■\u00A0";
+constexpr std::u16string_view cp865_high =
+    u"ÇüéâäàåçêëèïîìÄÅÉæÆôöòûùÿÖÜø£Ø₧ƒ"
+    u"áíóúñÑªº¿⌐¬½¼¡«¤░▒▓│┤╡╢╖╕╣║╗╝╜╛┐"
+    u"└┴┬├─┼╞╟╚╔╩╦╠═╬╧╨╤╥╙╘╒╓╫╪┘┌█▄▌▐▀"
+    u"αßΓπΣσµτΦΘΩδ∞φε∩≡±≥≤⌠⌡÷≈°∙·√ⁿ²■\u00A0";
+static_assert(cp437_high.size() == 128 && cp850_high.size() == 128 && cp863_high.size() == 128 &&
+              cp865_high.size() == 128);
 
 // The twelve places of ISO 646 that nations may fill, and what they put there.
 constexpr std::array<std::uint8_t, 12> national_places = {0x23, 0x24, 0x40, 0x5B, 0x5C, 0x5D,
@@ -57,6 +66,17 @@ constexpr std::u16string_view national(Charset charset) {
     case Charset::iso646_es: return u"£$§¡Ñ¿^`°ñç~";
     case Charset::iso646_es2: return u"#$•¡ÑÇ¿`´ñç¨";
     case Charset::iso646_it: return u"£$§°çé^ùàòèì";
+    case Charset::iso646_irv: return u"#¤@[\\]^`{|}‾";  // from memory
+    case Charset::iso646_jp: return u"#$@[¥]^`{|}‾";
+    case Charset::iso646_ca: return u"#$àâçêîôéùèû";
+    case Charset::iso646_ca2: return u"#$àâçêÉôéùèû";
+    case Charset::iso646_cn: return u"#¥@[\\]^`{|}‾";
+    case Charset::iso646_cu: return u"#¤@¡Ñ]¿`´ñ[¨";
+    case Charset::iso646_hu: return u"#¤ÁÉÖÜ^áéöü˝";
+    case Charset::iso646_kr: return u"#$@[₩]^`{|}~";
+    case Charset::iso646_pt: return u"#$§ÃÇÕ^`ãçõ°";
+    case Charset::iso646_pt2: return u"#$´ÃÇÕ^`ãçõ~";
+    case Charset::iso646_yu: return u"#$ŽŠĐĆČžšđćč";
     default: return {};
   }
 }
@@ -71,6 +91,8 @@ constexpr std::array<char16_t, 256> make_table(Charset charset) {
       case Charset::iso_8859_15: table[byte] = static_cast<char16_t>(byte); break;
       case Charset::cp437: table[byte] = cp437_high[byte - 128]; break;
       case Charset::cp850: table[byte] = cp850_high[byte - 128]; break;
+      case Charset::cp863: table[byte] = cp863_high[byte - 128]; break;
+      case Charset::cp865: table[byte] = cp865_high[byte - 128]; break;
       default: table[byte] = replacement; break;  // in UTF-8 no byte above 7F is a character
     }
   }

@@ -1,8 +1,9 @@
 // Bytes to Unicode characters, for the character sets that old machines print in.
 //
 // The national sets are the registered versions of ISO 646 (ECMA-6): ASCII but for twelve places.
-// They go by iconv's names in lower case; where a country has two, one bears a number: iso646-se2
-// is the Swedish one with É and Ü for names.
+// They go by iconv's names in lower case (but for the international version of 1983, which it does
+// not have); where a country has two, one bears a number: iso646-se2 is the Swedish one with É and
+// Ü for names.
 #pragma once
 
 #include <array>
@@ -21,6 +22,8 @@ enum class Charset : std::uint8_t {
   iso_8859_15,
   cp437,
   cp850,
+  cp863,
+  cp865,
   iso646_gb,   // BS 4730, IR-4
   iso646_de,   // DIN 66003, IR-21
   iso646_fr,   // NF Z 62-010 (1982), IR-69
@@ -33,6 +36,17 @@ enum class Charset : std::uint8_t {
   iso646_es,   // IR-17
   iso646_es2,  // IR-85
   iso646_it,   // IR-15
+  iso646_irv,  // IRV of 1983, IR-2
+  iso646_jp,   // JIS X 0201 Roman, IR-14
+  iso646_ca,   // CSA Z243.4 (1), IR-121
+  iso646_ca2,  // CSA Z243.4 (2), IR-122
+  iso646_cn,   // GB 1988-80, IR-57
+  iso646_cu,   // NC 99-10, IR-151
+  iso646_hu,   // MSZ 7795.3, IR-86
+  iso646_kr,   // KS X 1003
+  iso646_pt,   // IR-16
+  iso646_pt2,  // IR-84
+  iso646_yu,   // JUS I.B1.002, IR-141
 };
 
 struct CharsetName {

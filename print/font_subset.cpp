@@ -42,46 +42,64 @@ fs::Error unusable(const std::string& path, std::string_view why) {
                       path, why)};
 }
 
-// Path operators for HarfBuzz's drawing callbacks. TrueType's curves are quadratic, PDF's cubic.
-struct Path {
+// The outline as PDF's path operators, in whole thousandths. Its curves are cubic.
+class Operators final : public Pen {
+ public:
+  void move(double x, double y) override {
+    point(x, y);
+    text += "m\n";
+    at(x, y);
+  }
+  void line(double x, double y) override {
+    point(x, y);
+    text += "l\n";
+    at(x, y);
+  }
+  void curve(double control_x, double control_y, double x, double y) override {
+    point(x_ + (control_x - x_) * 2 / 3, y_ + (control_y - y_) * 2 / 3);
+    point(x + (control_x - x) * 2 / 3, y + (control_y - y) * 2 / 3);
+    point(x, y);
+    text += "c\n";
+    at(x, y);
+  }
+  void close() override { text += "h\n"; }
+
   std::string text;
-  double scale = 1;
-  double x = 0;
-  double y = 0;
 
-  void point(double to_x, double to_y) {
-    fmt::format_to(std::back_inserter(text), "{} {} ", std::lround(to_x * scale),
-                   std::lround(to_y * scale));
+ private:
+  void point(double x, double y) {
+    fmt::format_to(std::back_inserter(text), "{} {} ", std::lround(x), std::lround(y));
   }
-  void at(double to_x, double to_y) {
-    x = to_x;
-    y = to_y;
+  void at(double x, double y) {
+    x_ = x;
+    y_ = y;
   }
 
-  static Path& of(void* data) { return *static_cast<Path*>(data); }
+  double x_ = 0;
+  double y_ = 0;
+};
+
+// HarfBuzz's drawing callbacks, in the font's units.
+struct Drawing {
+  Pen& pen;
+  double scale;
+
+  static Drawing& of(void* data) { return *static_cast<Drawing*>(data); }
 
   static void move(hb_draw_funcs_t*, void* data, hb_draw_state_t*, float x, float y, void*) {
-    of(data).point(x, y);
-    of(data).text += "m\n";
-    of(data).at(x, y);
+    const Drawing& to = of(data);
+    to.pen.move(x * to.scale, y * to.scale);
   }
   static void line(hb_draw_funcs_t*, void* data, hb_draw_state_t*, float x, float y, void*) {
-    of(data).point(x, y);
-    of(data).text += "l\n";
-    of(data).at(x, y);
+    const Drawing& to = of(data);
+    to.pen.line(x * to.scale, y * to.scale);
   }
   static void curve(hb_draw_funcs_t*, void* data, hb_draw_state_t*, float control_x,
                     float control_y, float x, float y, void*) {
-    Path& path = of(data);
-    path.point(path.x + (control_x - path.x) * 2 / 3, path.y + (control_y - path.y) * 2 / 3);
-    path.point(x + (control_x - x) * 2 / 3, y + (control_y - y) * 2 / 3);
-    path.point(x, y);
-    path.text += "c\n";
-    path.at(x, y);
+    const Drawing& to = of(data);
+    to.pen.curve(control_x * to.scale, control_y * to.scale, x * to.scale, y * to.scale);
   }
-  static void close(hb_draw_funcs_t*, void* data, hb_draw_state_t*, void*) {
-    of(data).text += "h\n";
-  }
+  static void close(hb_draw_funcs_t*, void* data, hb_draw_state_t*, void*) { of(data).pen.close(); }
 };
 
 }  // namespace
@@ -165,6 +183,7 @@ fs::Result<Typeface> Typeface::load(const std::string& path) {
   metrics.cap_height = state.thousandths(capital.y_bearing);
   metrics.stem = state.thousandths(stem.width);
   metrics.block_height = state.thousandths(-block.height);
+  metrics.block_bottom = state.thousandths(block.y_bearing + block.height);
   metrics.letter_height = state.thousandths(riser.y_bearing - (hanger.y_bearing + hanger.height));
 
   const Blob head(hb_face_reference_table(state.face.get(), HB_TAG('h', 'e', 'a', 'd')));
@@ -213,20 +232,24 @@ Subset Typeface::subset(std::span<const Glyph> glyphs) const {
   return out;
 }
 
-std::string Typeface::outline(Glyph glyph) const {
+void Typeface::draw(Glyph glyph, Pen& pen) const {
   static const DrawFunctions functions = [] {
     DrawFunctions made(hb_draw_funcs_create());
-    hb_draw_funcs_set_move_to_func(made.get(), Path::move, nullptr, nullptr);
-    hb_draw_funcs_set_line_to_func(made.get(), Path::line, nullptr, nullptr);
-    hb_draw_funcs_set_quadratic_to_func(made.get(), Path::curve, nullptr, nullptr);
-    hb_draw_funcs_set_close_path_func(made.get(), Path::close, nullptr, nullptr);
+    hb_draw_funcs_set_move_to_func(made.get(), Drawing::move, nullptr, nullptr);
+    hb_draw_funcs_set_line_to_func(made.get(), Drawing::line, nullptr, nullptr);
+    hb_draw_funcs_set_quadratic_to_func(made.get(), Drawing::curve, nullptr, nullptr);
+    hb_draw_funcs_set_close_path_func(made.get(), Drawing::close, nullptr, nullptr);
     hb_draw_funcs_make_immutable(made.get());
     return made;
   }();
-  Path path;
-  path.scale = state_->to_thousandths;
-  hb_font_get_glyph_shape(state_->font.get(), glyph, functions.get(), &path);
-  return path.text;
+  Drawing drawing{pen, state_->to_thousandths};
+  hb_font_get_glyph_shape(state_->font.get(), glyph, functions.get(), &drawing);
+}
+
+std::string Typeface::outline(Glyph glyph) const {
+  Operators operators;
+  draw(glyph, operators);
+  return operators.text;
 }
 
 fs::Result<Fonts> Fonts::load(const std::string& directory) {

@@ -31,6 +31,18 @@ struct Metrics {
   // one on the next line.
   int letter_height = 0;
   int block_height = 0;
+  int block_bottom = 0;
+};
+
+// Takes a glyph's outline, in thousandths of the em.
+class Pen {
+ public:
+  virtual ~Pen() = default;
+  virtual void move(double x, double y) = 0;
+  virtual void line(double x, double y) = 0;
+  // TrueType's curves: quadratic, from where the pen is.
+  virtual void curve(double control_x, double control_y, double x, double y) = 0;
+  virtual void close() = 0;
 };
 
 // A typeface cut down. The same glyphs give the same bytes.
@@ -52,6 +64,8 @@ class Typeface {
   Glyph glyph(char32_t character) const;  // 0 when it has none
 
   Subset subset(std::span<const Glyph> glyphs) const;
+
+  void draw(Glyph glyph, Pen& pen) const;
 
   // The outline as PDF path operators in thousandths of the em, without the one that paints.
   std::string outline(Glyph glyph) const;

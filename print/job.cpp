@@ -19,6 +19,12 @@ auto lists_of(SomeJob& job) {
 
 }  // namespace
 
+std::vector<std::uint32_t> Job::printouts() const {
+  std::vector<std::uint32_t> numbers{number};
+  for (const std::uint64_t part : parts) numbers.push_back(static_cast<std::uint32_t>(part));
+  return numbers;
+}
+
 std::string write_job(const Job& job) {
   json::object fields = {
       {"number", job.number},

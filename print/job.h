@@ -26,6 +26,9 @@ struct Job {
   std::vector<std::uint64_t> joined;
   // The numbers of its printouts but the first, once there are several.
   std::vector<std::uint64_t> parts;
+
+  // The numbers of all its printouts.
+  std::vector<std::uint32_t> printouts() const;
 };
 
 // JSON, one key a line, so that the host's owner can read it.

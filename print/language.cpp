@@ -7,9 +7,12 @@
 namespace stationer::print {
 namespace {
 
-constexpr std::array<LanguageName, 2> names = {{
+constexpr std::array<LanguageName, 5> names = {{
     {Language::text, "text", "Plain text"},
     {Language::listing, "listing", "Lines whose first column moves the paper and is not printed"},
+    {Language::nine_pin, "nine-pin", "Escape codes of dot-matrix printers with 9 pins"},
+    {Language::twenty_four, "24-pin", "Escape codes of dot-matrix printers with 24 pins"},
+    {Language::ecma48, "ecma-48", "Control sequences of ECMA-48"},
 }};
 
 }  // namespace

@@ -11,8 +11,11 @@
 namespace stationer::print {
 
 enum class Language : std::uint8_t {
-  text,     // print/plain_text.h
-  listing,  // print/listing.h
+  text,         // print/plain_text.h
+  listing,      // print/listing.h
+  nine_pin,     // print/dot_matrix.h
+  twenty_four,  // the same
+  ecma48,       // print/ecma48.h
 };
 
 struct LanguageName {

@@ -32,6 +32,13 @@ fs::Result<Units> find_spacing(std::span<const Spacing> spacings, std::string_vi
   return found->units;
 }
 
+std::string_view name_of(std::span<const Spacing> spacings, Units units) {
+  for (const Spacing& spacing : spacings) {
+    if (spacing.units == units) return spacing.name;
+  }
+  return {};
+}
+
 double in_inches(Units length) {
   return static_cast<double>(length) / units_per_inch;
 }
@@ -44,25 +51,39 @@ fs::Error misfit(std::string message) {
   return {fs::Code::bad_input, std::move(message)};
 }
 
-// Beyond what any sheet holds; keeps the arithmetic within bounds.
-constexpr int most = 1000;
-
 bool sensible(int number) {
-  return number >= 0 && number <= most;
+  return number >= 0 && number <= most_in_form;
 }
 
 }  // namespace
 
+void turn(Form& form, bool landscape) {
+  if (form.landscape == landscape) return;
+  form.landscape = landscape;
+  form.columns = 0;
+  form.lines = 0;
+  form.left.reset();
+  form.top.reset();
+}
+
+Paper paper_of(const Form& form) {
+  return form.landscape ? turned(form.paper) : form.paper;
+}
+
 fs::Result<Layout> lay_out(const Form& form) {
   if (form.pitch <= 0 || form.line <= 0 || !sensible(form.columns) || !sensible(form.lines) ||
       !sensible(form.skip) || !sensible(form.left.value_or(0)) || !sensible(form.top.value_or(0))) {
-    return misfit(
-        fmt::format("The form's columns, lines and margins must be numbers from 0 to {}.", most));
+    return misfit(fmt::format("The form's columns, lines and margins must be numbers from 0 to {}.",
+                              most_in_form));
   }
   Layout layout;
   layout.cell = {form.pitch, form.line};
 
-  const Paper& paper = form.paper;
+  if (form.landscape && form.paper.strip > 0) {
+    return misfit(fmt::format("The paper {} ({}) can't be turned: its strips lie where they are.",
+                              form.paper.name, form.paper.title));
+  }
+  const Paper paper = paper_of(form);
   const Units strip = units(paper.strip);
   const Units right = units(paper.width - paper.strip);
   const int most_columns = columns_on(paper, form.pitch);
@@ -102,6 +123,14 @@ fs::Result<Units> find_pitch(std::string_view characters_an_inch) {
 
 fs::Result<Units> find_line_spacing(std::string_view lines_an_inch) {
   return find_spacing(line_spacings, lines_an_inch, "number of lines an inch");
+}
+
+std::string_view name_of_pitch(Units pitch) {
+  return name_of(pitches, pitch);
+}
+
+std::string_view name_of_line_spacing(Units line) {
+  return name_of(line_spacings, line);
 }
 
 }  // namespace stationer::print

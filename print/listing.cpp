@@ -1,5 +1,7 @@
 #include "print/listing.h"
 
+#include <utility>
+
 namespace stationer::print {
 namespace {
 
@@ -11,32 +13,62 @@ PlainTextRules ruled(PlainTextRules rules) {
 
 }  // namespace
 
-Listing::Listing(PlainTextRules rules, const Layout& layout, PageSink sink)
-    : text_(ruled(rules), layout, std::move(sink)) {}
+Listing::Listing(PlainTextRules text, ListingRules rules, const Layout& layout, PageSink sink)
+    : rules_(std::move(rules)), text_(ruled(std::move(text)), layout, std::move(sink)) {}
 
-// What moves the paper so, after a record that was not ended.
-std::string_view Listing::motion(char control) {
-  const bool first = first_;
-  first_ = false;
+// The paper moves so, after a record that was not ended.
+fs::Status Listing::move(char control) {
+  constexpr std::string_view channels = "23456789ABC";
   switch (control) {
-    case '1': return "\r\f";  // as the first thing in a job a form feed does nothing
-    case '+': return "\r";
-    case '0': return first ? "\n" : "\r\n\n";
-    case '-': return first ? "\n\n" : "\r\n\n\n";
-    default:
-      own_.count_unknown({offset_, {static_cast<std::uint8_t>(control)}, 1});
-      [[fallthrough]];
-    case ' ': return first ? "" : "\r\n";
+    case ' ': feed_lines(1); return {};
+    case '0': feed_lines(2); return {};
+    case '-': feed_lines(rules_.minus_lines); return {};
+    case '1':
+      first_ = false;
+      ready_ += "\r\f";  // as the first thing in a job a form feed does nothing
+      return {};
+    case '+':
+      first_ = false;
+      ready_ += '\r';
+      return {};
+    default: break;
   }
+  const std::size_t channel = channels.find(control);
+  if (channel < rules_.channels.size()) return skip_to(rules_.channels[channel]);
+  own_.count_unknown({offset_, {static_cast<std::uint8_t>(control)}, 1});
+  feed_lines(1);
+  return {};
+}
+
+// The first record is on the first line already.
+void Listing::feed_lines(int lines) {
+  ready_ += '\r';
+  ready_.append(static_cast<std::size_t>(first_ ? lines - 1 : lines), '\n');
+  first_ = false;
+}
+
+// To a line of the page, from 1: of the next one, when the head is there already or below.
+fs::Status Listing::skip_to(int line) {
+  if (fs::Status status = text_.feed(std::exchange(ready_, {})); !status) return status;
+  int feeds = line - 1 - text_.line();
+  ready_ += '\r';
+  if (feeds < 0 || (feeds == 0 && !first_)) {
+    ready_ += '\f';
+    feeds = line - 1;
+  }
+  ready_.append(static_cast<std::size_t>(feeds), '\n');
+  first_ = false;
+  return {};
 }
 
 fs::Status Listing::feed(std::string_view bytes) {
   ready_.clear();
   for (const char byte : bytes) {
     if (at_ == At::control) {
-      ready_ += motion(byte == '\n' || byte == '\r' ? ' ' : byte);
+      const bool empty = byte == '\n' || byte == '\r';
+      if (fs::Status status = move(empty ? ' ' : byte); !status) return status;
       at_ = At::record;
-      if (byte != '\n' && byte != '\r') {
+      if (!empty) {
         ++offset_;
         continue;
       }

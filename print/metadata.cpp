@@ -5,6 +5,7 @@
 #include <fmt/format.h>
 
 #include "fs/text.h"
+#include "fs/utf8.h"
 #include "print/charset.h"
 #include "print/pdf_file.h"
 
@@ -22,31 +23,12 @@ bool is_printable(char32_t character) {
          character != 0xFFFF;
 }
 
-void append_utf_8(std::string& out, char32_t character) {
-  const auto byte = [&out](char32_t value) { out += static_cast<char>(value); };
-  if (character < 0x80) {
-    byte(character);
-  } else if (character < 0x800) {
-    byte(0xC0 | character >> 6);
-    byte(0x80 | (character & 0x3F));
-  } else if (character < 0x10000) {
-    byte(0xE0 | character >> 12);
-    byte(0x80 | (character >> 6 & 0x3F));
-    byte(0x80 | (character & 0x3F));
-  } else {
-    byte(0xF0 | character >> 18);
-    byte(0x80 | (character >> 12 & 0x3F));
-    byte(0x80 | (character >> 6 & 0x3F));
-    byte(0x80 | (character & 0x3F));
-  }
-}
-
 std::string clean(std::string_view bytes) {
   std::string out;
   Decoder decoder(Charset::utf_8);
   const auto take = [&out](const Decoder::Characters& characters) {
     for (unsigned i = 0; i < characters.count; ++i) {
-      append_utf_8(out, is_printable(characters.at[i]) ? characters.at[i] : U' ');
+      fs::append_utf8(out, is_printable(characters.at[i]) ? characters.at[i] : U' ');
     }
   };
   for (const char byte : bytes.substr(0, most_bytes))

@@ -55,14 +55,14 @@ fs::Result<Order> read_order(std::string_view body) {
 }
 
 // A count that is missing here would be lost on the way, so a new one has to be added to both.
-static_assert(sizeof(JobReport) == 7 * sizeof(std::uint64_t) + sizeof(std::vector<UnknownCode>) +
+static_assert(sizeof(JobReport) == 8 * sizeof(std::uint64_t) + sizeof(std::vector<UnknownCode>) +
                                        sizeof(std::vector<std::uint64_t>));
 
 std::string write_report(const JobReport& report) {
   BodyWriter writer;
   for (const std::uint64_t count :
        {report.pages, report.characters, report.unreadable, report.unknown_controls,
-        report.escape_sequences, report.blots, report.missing_glyphs}) {
+        report.escape_sequences, report.blots, report.crowded_out, report.missing_glyphs}) {
     writer.number(count);
   }
   writer.number(report.unknown.size());
@@ -78,7 +78,7 @@ fs::Result<JobReport> read_report(std::string_view body) {
   JobReport report;
   for (std::uint64_t* count :
        {&report.pages, &report.characters, &report.unreadable, &report.unknown_controls,
-        &report.escape_sequences, &report.blots, &report.missing_glyphs}) {
+        &report.escape_sequences, &report.blots, &report.crowded_out, &report.missing_glyphs}) {
     *count = reader.number();
   }
   const std::uint64_t codes = reader.number();

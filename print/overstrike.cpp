@@ -55,6 +55,16 @@ char32_t composed(char32_t one, char32_t other) {
   return made != 0 ? made : accented(other, one);
 }
 
+Decomposed decomposed(char32_t character) {
+  for (const Accent& row : accents) {
+    const std::size_t at = row.made.find(character);
+    if (at != std::u32string_view::npos && is_combining(row.accents.back())) {
+      return {row.letters[at], row.accents.back()};
+    }
+  }
+  return {};
+}
+
 void Place::strike(char32_t character) {
   if (last_ == 0) {
     last_ = character;

@@ -43,6 +43,14 @@ class Place {
 // The character that two struck together make, in either order, such as é of e and '; 0 if none.
 char32_t composed(char32_t one, char32_t other);
 
+// The way back: a letter, and the mark of Unicode that it has; zeros if it has none that
+// composed() knows.
+struct Decomposed {
+  char32_t letter = 0;
+  char32_t accent = 0;
+};
+Decomposed decomposed(char32_t character);
+
 // True for marks that Unicode puts on the character before (U+0300-036F): they take no place of
 // their own.
 constexpr bool is_combining(char32_t character) {

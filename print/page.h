@@ -13,8 +13,21 @@
 
 namespace stationer::print {
 
-// Styles add up: bold_italic is both.
-enum class Style : std::uint8_t { plain = 0, bold = 1, italic = 2, bold_italic = 3 };
+// Styles add up: bold_italic is both. An outline is hollow; a shadow falls to the right and below.
+// What is unseen is text without a shape: dots show it.
+enum class Style : std::uint8_t {
+  plain = 0,
+  bold = 1,
+  italic = 2,
+  bold_italic = 3,
+  outline = 4,
+  shadow = 8,
+  unseen = 16
+};
+
+constexpr Style operator|(Style one, Style other) {
+  return static_cast<Style>(static_cast<unsigned>(one) | static_cast<unsigned>(other));
+}
 
 constexpr bool has(Style style, Style part) {
   return (static_cast<unsigned>(style) & static_cast<unsigned>(part)) != 0;

@@ -1,6 +1,7 @@
 #include "print/paper.h"
 
 #include <array>
+#include <utility>
 
 #include "print/choice.h"
 
@@ -41,6 +42,11 @@ std::span<const Paper> papers() {
 
 fs::Result<Paper> find_paper(std::string_view name) {
   return choose(papers(), name, "paper");
+}
+
+Paper turned(Paper paper) {
+  std::swap(paper.width, paper.height);
+  return paper;
 }
 
 int lines_on(const Paper& paper, Units line) {

@@ -28,6 +28,9 @@ std::span<const Paper> papers();
 // Code::bad_input with the names there are.
 fs::Result<Paper> find_paper(std::string_view name);
 
+// The same sheet with its long edge where the short one was.
+Paper turned(Paper paper);
+
 // Micrometres to whole u, rounded down: what certainly fits.
 constexpr Units units(int micrometres) {
   // 2160 u to 25,400 um, in lowest terms.

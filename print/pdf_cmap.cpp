@@ -9,13 +9,16 @@
 namespace stationer::print {
 namespace {
 
+constexpr std::string_view byte_codes = "1 begincodespacerange\n<00> <FF>\n";
+constexpr std::string_view mixed_codes = "2 begincodespacerange\n<00> <7F>\n<8000> <FFFF>\n";
+
 std::string code_text(unsigned code) {
-  return code < 0x80 ? fmt::format("<{:02X}>", code) : fmt::format("<{:04X}>", code);
+  return code < 0x100 ? fmt::format("<{:02X}>", code) : fmt::format("<{:04X}>", code);
 }
 
 // `kind` is the operator between the lines, such as "bfchar". A block has at most a hundred lines.
-std::string cmap(std::string_view name, std::string_view ordering, int type, std::string_view kind,
-                 const std::vector<std::string>& lines) {
+std::string cmap(std::string_view name, std::string_view ordering, int type, std::string_view codes,
+                 std::string_view kind, const std::vector<std::string>& lines) {
   std::string out = fmt::format(
       "/CIDInit /ProcSet findresource begin\n"
       "12 dict begin\n"
@@ -26,8 +29,8 @@ std::string cmap(std::string_view name, std::string_view ordering, int type, std
       "/CMapName /{} def\n"
       "/CMapType {} def\n"
       "/WMode 0 def\n"
-      "2 begincodespacerange\n<00> <7F>\n<8000> <FFFF>\nendcodespacerange\n",
-      ordering, name, type);
+      "{}endcodespacerange\n",
+      ordering, name, type, codes);
   constexpr std::size_t most_in_a_block = 100;
   for (std::size_t at = 0; at < lines.size();) {
     const std::size_t count = std::min(lines.size() - at, most_in_a_block);
@@ -49,10 +52,13 @@ std::string cid_cmap(std::string_view name, const std::vector<std::uint16_t>& co
     row = code & 0xFF00u;
     lines.push_back(fmt::format("{} {} {}", code_text(row), code_text(row | 0xFF), row));
   }
-  return cmap(name, "Identity", 1, "cidrange", lines);
+  return cmap(name, "Identity", 1, mixed_codes, "cidrange", lines);
 }
 
-std::string unicode_cmap(const std::vector<std::pair<std::uint16_t, char32_t>>& characters) {
+namespace {
+
+std::string to_unicode(const std::vector<std::pair<std::uint16_t, char32_t>>& characters,
+                       std::string_view codes) {
   // One line each, though ranges would be shorter: Ghostscript 10 misreads a range's values above
   // FF.
   std::vector<std::string> lines;
@@ -61,7 +67,18 @@ std::string unicode_cmap(const std::vector<std::pair<std::uint16_t, char32_t>>& 
     append_utf_16(lines.back(), character);
     lines.back() += '>';
   }
-  return cmap("Stationer-UCS", "UCS", 2, "bfchar", lines);
+  return cmap("Stationer-UCS", "UCS", 2, codes, "bfchar", lines);
+}
+
+}  // namespace
+
+std::string unicode_cmap(const std::vector<std::pair<std::uint16_t, char32_t>>& characters) {
+  return to_unicode(characters, mixed_codes);
+}
+
+std::string unicode_cmap_of_bytes(
+    const std::vector<std::pair<std::uint16_t, char32_t>>& characters) {
+  return to_unicode(characters, byte_codes);
 }
 
 }  // namespace stationer::print

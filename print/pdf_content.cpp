@@ -4,6 +4,8 @@
 #include <cmath>
 #include <vector>
 
+#include "print/pdf_ink.h"
+
 namespace stationer::print {
 namespace {
 
@@ -11,6 +13,10 @@ namespace {
 // 742/2048 em above the baseline.
 constexpr double slant = 0.1944;
 constexpr double slant_pivot = 742.0 / 2048;
+
+// In ems: the line that an outline is drawn with, and how far its shadow is from a letter.
+constexpr double outline_width = 1.0 / 36;
+constexpr double shadow_distance = 1.0 / 14;
 
 double rounded(double value, double to) {
   return std::round(value * to) / to;
@@ -30,43 +36,53 @@ void append_escaped(std::string& out, unsigned byte) {
 
 }  // namespace
 
-PdfContent::PdfContent(PdfFonts& fonts, const Paper& paper)
-    : fonts_(fonts), height_(points_of_micrometres(paper.height)) {}
+PdfContent::PdfContent(PdfFonts& fonts, PdfDotFonts* dots, const Paper& paper)
+    : fonts_(fonts), dots_(dots), height_(points_of_micrometres(paper.height)) {}
 
-void PdfContent::length(Points value) {
-  append_points(out_, value);
-  out_ += ' ';
+void PdfContent::length(std::string& into, Points value) {
+  append_points(into, value);
+  into += ' ';
 }
 
-void PdfContent::decimal(double value, int decimals) {
-  append_decimal(out_, value, decimals);
-  out_ += ' ';
+void PdfContent::decimal(std::string& into, double value, int decimals) {
+  append_decimal(into, value, decimals);
+  into += ' ';
 }
 
-std::string_view PdfContent::write(const Page& page) {
-  out_.clear();
+std::string_view PdfContent::write(const Page& page, std::string_view pictures) {
+  out_ = pictures;
+  outlines_.clear();
+  inked_ = false;
+  ink_ = Ink::black;
+  form_ = LetterForm::filled;
   write_rules(page);
   write_marks(page);
-  if (page.runs().empty()) return out_;
+  if (!page.runs().empty()) write_text(page);
+  return out_;
+}
 
+void PdfContent::write_text(const Page& page) {
+  const std::size_t begin = out_.size();
+  shadows_.clear();
   line_ = {};
   leading_ = 0;
   slanted_ = false;
   font_set_ = false;
   stretch_ = 100;
   out_ += "BT\n";
+  const auto write = dots_ != nullptr ? &PdfContent::write_dot_run : &PdfContent::write_run;
   const auto before = [](const Run& a, const Run& b) {
     return a.baseline != b.baseline ? a.baseline < b.baseline : a.x < b.x;
   };
   if (std::is_sorted(page.runs().begin(), page.runs().end(), before)) {
-    for (const Run& run : page.runs()) write_run(run, page.cells(run));
+    for (const Run& run : page.runs()) (this->*write)(run, page.cells(run));
   } else {
     std::vector<Run> runs(page.runs().begin(), page.runs().end());
     std::stable_sort(runs.begin(), runs.end(), before);
-    for (const Run& run : runs) write_run(run, page.cells(run));
+    for (const Run& run : runs) (this->*write)(run, page.cells(run));
   }
   out_ += "ET\n";
-  return out_;
+  if (!shadows_.empty()) out_.insert(begin, shadows_ + "Q\n");
 }
 
 // The glyph's width is the pitch, always. Its height is the one that goes with that, within bounds:
@@ -87,7 +103,16 @@ void PdfContent::choose_fit(CellSize size) {
 }
 
 void PdfContent::write_rules(const Page& page) {
+  bool begun = false;
   for (const Rule& rule : page.rules()) {
+    if (dots_ != nullptr) {
+      set_ink(rule.ink);
+      write_dotted(rule);
+      continue;
+    }
+    if (begun && rule.ink != ink_) out_ += "f\n";
+    begun = true;
+    set_ink(rule.ink);
     const Place top_left = place(rule.x, rule.y);
     const Place bottom_right = place(rule.x + rule.width, rule.y + rule.height);
     length(top_left.x);
@@ -96,23 +121,97 @@ void PdfContent::write_rules(const Page& page) {
     length(top_left.y - bottom_right.y);
     out_ += "re\n";
   }
-  if (!page.rules().empty()) out_ += "f\n";
+  if (begun) out_ += "f\n";
+}
+
+// A row of dots, or several if it is thicker than a needle.
+void PdfContent::write_dotted(const Rule& rule) {
+  const Units needle = dots_->needle();
+  const Units distance = needle * 3 / 5;
+  const bool lying = rule.width >= rule.height;
+  const Units thickness = lying ? rule.height : rule.width;
+  const Units length_of = (lying ? rule.width : rule.height) / distance * distance;
+  const Units rows = std::max(1, (thickness + needle / 2) / needle);
+  for (Units row = 0; row < rows; ++row) {
+    const Units across = thickness * (2 * row + 1) / (2 * rows);
+    const Units x = lying ? rule.x + distance / 2 : rule.x + across;
+    const Units y = lying ? rule.y + across : rule.y + distance / 2;
+    const Place from = place(x, y);
+    const Place to =
+        lying ? place(x + length_of - distance / 2, y) : place(x, y + length_of - distance / 2);
+    out_ += "q 1 J ";
+    length(points_of_units(needle));
+    out_ += "w [0 ";
+    length(points_of_units(distance));
+    out_ += "] 0 d ";
+    length(from.x);
+    length(from.y);
+    out_ += "m ";
+    length(to.x);
+    length(to.y);
+    out_ += "l S Q\n";
+  }
 }
 
 void PdfContent::write_marks(const Page& page) {
   for (const Mark& mark : page.marks()) {
-    choose_fit(mark.size);
+    set_ink(mark.cell.ink);
     const Place at = place(mark.x, mark.baseline);
-    const bool slanted = has(mark.cell.style, Style::italic);
-    out_ += "q ";
-    decimal(fit_.em * fit_.stretch / 100, 4);
-    out_ += "0 ";
-    decimal(slanted ? slant * fit_.em : 0, 4);
-    decimal(fit_.em, 4);
-    length(at.x - (slanted ? slant_shift() : 0));
-    length(at.y);
-    out_.append("cm ").append(fonts_.use_outline(mark.cell)).append(" Do Q\n");
+    if (dots_ != nullptr) {
+      out_ += "q .0333333 0 0 .0333333 ";
+      length(at.x);
+      length(at.y);
+      out_.append("cm\n").append(dots_->shape(mark.cell, mark.size)).append("Q\n");
+    } else {
+      choose_fit(mark.size);
+      write_shape(at, mark.cell, out_);
+    }
   }
+}
+
+void PdfContent::write_shape(Place at, Cell cell, std::string& into) {
+  const bool slanted = has(cell.style, Style::italic);
+  const PdfFonts::Outline outline = fonts_.use_outline(cell);
+  outlines_.insert(outline);
+  into += "q ";
+  decimal(into, fit_.em * fit_.stretch / 100, 4);
+  into += "0 ";
+  decimal(into, slanted ? slant * fit_.em : 0, 4);
+  decimal(into, fit_.em, 4);
+  length(into, at.x - (slanted ? slant_shift() : 0));
+  length(into, at.y);
+  into.append("cm ").append(PdfFonts::name(outline)).append(" Do Q\n");
+}
+
+void PdfContent::write_shadow(Place at, Cell cell) {
+  if (cell.character == U' ') return;
+  const Points distance = std::llround(shadow_distance * fit_.em * parts_of_a_point);
+  if (shadows_.empty()) shadows_ = "q .65 g\n";
+  write_shape({at.x + distance, at.y - distance}, cell, shadows_);
+}
+
+void PdfContent::set_ink(Ink ink) {
+  if (ink == ink_) return;
+  ink_ = ink;
+  inked_ = true;
+  out_ += choose_ink(ink);
+}
+
+// The text rendering modes of ISO 32000-1 section 9.3.6.
+void PdfContent::set_form(LetterForm form) {
+  switch (form) {
+    case LetterForm::filled:
+      if (form_ != form) out_ += "0 Tr\n";
+      break;
+    case LetterForm::hollow:
+      decimal(outline_width * fit_.em, 2);
+      out_ += "w 1 Tr\n";
+      break;
+    case LetterForm::unseen:
+      if (form_ != form) out_ += "3 Tr\n";
+      break;
+  }
+  form_ = form;
 }
 
 // How far a slanted em's origin lies to the left of the upright one's.
@@ -126,14 +225,28 @@ void PdfContent::set_font(PdfFonts::Face face) {
     decimal(fit_.em, 3);
     out_ += "Tf\n";
   }
-  if (fit_.stretch != stretch_) {
-    decimal(fit_.stretch, 4);
-    out_ += "Tz\n";
-  }
+  set_stretch(fit_.stretch);
   font_set_ = true;
   face_ = face;
   em_ = fit_.em;
-  stretch_ = fit_.stretch;
+}
+
+void PdfContent::set_dot_font(const PdfDotFonts::Code& code, Units pitch) {
+  if (!font_set_ || code.font != dot_font_) {
+    out_.append(PdfDotFonts::name(code.font)).append(" ");
+    decimal(PdfDotFonts::em(code.pitch), 3);
+    out_ += "Tf\n";
+  }
+  set_stretch(100.0 * pitch / code.pitch);
+  font_set_ = true;
+  dot_font_ = code.font;
+}
+
+void PdfContent::set_stretch(double stretch) {
+  if (stretch == stretch_) return;
+  decimal(stretch, 4);
+  out_ += "Tz\n";
+  stretch_ = stretch;
 }
 
 // Lines that follow each other at the usual distance need no coordinates: the operator ' moves down
@@ -173,6 +286,7 @@ void PdfContent::write_run(const Run& run, std::span<const Cell> cells) {
   choose_fit(run.size);
   for (std::size_t i = 0; i < cells.size(); ++i) {
     const bool italic = has(cells[i].style, Style::italic);
+    const LetterForm form = form_of(cells[i].style);
     const PdfFonts::Code code = fonts_.use(cells[i]);
     if (i == 0 || italic != slanted_) {
       show();
@@ -183,9 +297,35 @@ void PdfContent::write_run(const Run& run, std::span<const Cell> cells) {
       show();
       set_font(code.face);
     }
+    if (cells[i].ink != ink_ || form != form_) {
+      show();
+      set_ink(cells[i].ink);
+      set_form(form);
+    }
+    if (has(cells[i].style, Style::shadow)) {
+      write_shadow(place(run.x + static_cast<Units>(i) * run.size.pitch, run.baseline), cells[i]);
+    }
     if (code.missing) ++missing_;
     if (code.value >= 0x80) append_escaped(string_, code.value >> 8);
     append_escaped(string_, code.value & 0xFFu);
+  }
+  show();
+}
+
+void PdfContent::write_dot_run(const Run& run, std::span<const Cell> cells) {
+  for (std::size_t i = 0; i < cells.size(); ++i) {
+    const PdfDotFonts::Code code = dots_->use(cells[i], run.size);
+    if (i == 0) begin_line(place(run.x, run.baseline), points_of_units(run.size.height), false);
+    if (i == 0 || code.font != dot_font_) {
+      show();
+      set_dot_font(code, run.size.pitch);
+    }
+    if (cells[i].ink != ink_) {
+      show();
+      set_ink(cells[i].ink);
+    }
+    if (code.missing) ++missing_;
+    append_escaped(string_, code.value);
   }
   show();
 }

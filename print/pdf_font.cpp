@@ -22,18 +22,6 @@ const Typeface& typeface(const Fonts& fonts, PdfFonts::Face face) {
   return face == PdfFonts::Face::bold ? fonts.bold : fonts.regular;
 }
 
-// Whether text may hold it: no control codes, no halves of surrogate pairs, and none of the values
-// that a ToUnicode map must not have (ISO 19005-2 section 6.2.11.7).
-bool is_text(char32_t character) {
-  return character >= 0x20 && (character < 0x7F || character > 0x9F) &&
-         (character < 0xD800 || character > 0xDFFF) && character < 0x110000 &&
-         character != 0xFEFF && (character & 0xFFFE) != 0xFFFE;
-}
-
-std::string outline_name(PdfFonts::Face face, Glyph glyph) {
-  return fmt::format("{}{}", PdfFonts::name(face), glyph);
-}
-
 constexpr std::string_view encoding_name = "Stationer";
 constexpr std::string_view cid_system =
     "/CIDSystemInfo<</Registry(Adobe)/Ordering(Identity)/Supplement 0>>";
@@ -81,34 +69,61 @@ PdfFonts::Character& PdfFonts::find_other(char32_t character) {
   return characters_.back();
 }
 
-std::string PdfFonts::use_outline(Cell cell) {
+PdfFonts::Outline PdfFonts::use_outline(Cell cell) {
   const Character& character = find(cell.character);
   const Face face = face_of(character, cell.style);
-  const Glyph glyph = character.glyphs[index(face)];
-  outlines_.emplace(face, glyph);
-  return outline_name(face, glyph);
+  const Outline outline{face, character.glyphs[index(face)]};
+  outlines_.emplace(outline, 0);
+  return outline;
 }
 
-std::string PdfFonts::write(PdfFile& file) const {
-  std::string resources = "<<";
-  if (const std::string fonts = write_faces(file); !fonts.empty()) {
-    resources += "/Font<<" + fonts + ">>";
+std::string PdfFonts::name(Outline outline) {
+  return fmt::format("{}{}", name(outline.first), outline.second);
+}
+
+// Reserved when it is first asked for.
+int PdfFonts::object_of(PdfFile& file, int& number) {
+  if (number == 0) number = file.reserve();
+  return number;
+}
+
+std::string PdfFonts::entries(PdfFile& file, const std::set<Outline>& outlines) {
+  std::string out;
+  for (const Outline& outline : outlines) {
+    out += name(outline) + " " + reference(object_of(file, outlines_.at(outline)));
   }
-  if (!outlines_.empty()) {
-    resources += "/XObject<<";
-    for (const auto& [face, glyph] : outlines_) {
+  return out;
+}
+
+int PdfFonts::dictionary(PdfFile& file) {
+  return object_of(file, dictionary_);
+}
+
+std::string PdfFonts::write(PdfFile& file, std::string_view more_fonts,
+                            std::string_view more_forms) {
+  std::string resources;
+  const std::string fonts = "<<" + write_faces(file).append(more_fonts) + ">>";
+  if (dictionary_ != 0) {
+    file.object(dictionary_, fonts);
+    resources += "/Font " + reference(dictionary_);
+  } else if (fonts.size() > 4) {
+    resources += "/Font" + fonts;
+  }
+  if (!outlines_.empty() || !more_forms.empty()) {
+    resources.append("/XObject<<").append(more_forms);
+    for (auto& [outline, form] : outlines_) {
+      const auto& [face, glyph] = outline;
       const Metrics& m = metrics();
-      const int form = file.reserve();
-      file.stream(form,
+      file.stream(object_of(file, form),
                   fmt::format("/Type/XObject/Subtype/Form/BBox[{} {} {} {}]"
                               "/Matrix[.001 0 0 .001 0 0]/Resources<<>>",
                               m.left, m.bottom, m.right, m.top),
                   typeface(fonts_, face).outline(glyph) + "f\n");
-      resources += outline_name(face, glyph) + " " + reference(form);
+      resources += name(outline) + " " + reference(form);
     }
     resources += ">>";
   }
-  return resources + ">>";
+  return resources;
 }
 
 // Gives the entries for the resource dictionary.

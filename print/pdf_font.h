@@ -10,6 +10,7 @@
 
 #include <array>
 #include <cstdint>
+#include <map>
 #include <set>
 #include <string>
 #include <unordered_map>
@@ -43,15 +44,24 @@ class PdfFonts {
     return {character.code, face, character.missing};
   }
 
-  // The resource name of a form that paints the character's outline, one em to the unit.
-  std::string use_outline(Cell cell);
+  // A form that paints a character's outline, one em to the unit.
+  using Outline = std::pair<Face, Glyph>;
+  Outline use_outline(Cell cell);
+  static std::string name(Outline outline);
 
   static std::string_view name(Face face) { return face == Face::bold ? "/B" : "/R"; }
 
   const Metrics& metrics() const { return fonts_.regular.metrics(); }
 
-  // Writes what was used; gives the resource dictionary that all pages share.
-  std::string write(PdfFile& file) const;
+  // The XObject entries of some forms, for a page that has a resource dictionary of its own.
+  std::string entries(PdfFile& file, const std::set<Outline>& outlines);
+  // The number of the font dictionary, for the same.
+  int dictionary(PdfFile& file);
+
+  // Writes what was used; gives the entries of the resource dictionary that all other pages share,
+  // with further fonts and forms in it.
+  std::string write(PdfFile& file, std::string_view more_fonts = {},
+                    std::string_view more_forms = {});
 
  private:
   struct Character {
@@ -83,13 +93,15 @@ class PdfFonts {
     int encoding = 0;
     int to_unicode = 0;
   };
+  static int object_of(PdfFile& file, int& number);
   std::string write_faces(PdfFile& file) const;
   std::string write_face(PdfFile& file, Face face, const Shared& shared) const;
 
   const Fonts& fonts_;
   std::vector<Character> characters_;  // by code: ASCII's printing characters, then the others
   std::unordered_map<char32_t, std::size_t> others_;
-  std::set<std::pair<Face, Glyph>> outlines_;
+  std::map<Outline, int> outlines_;  // to their objects; 0: none yet
+  int dictionary_ = 0;               // 0: none needed
 };
 
 }  // namespace stationer::print

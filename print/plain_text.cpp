@@ -64,7 +64,7 @@ fs::Status PlainText::finish() {
     if (fs::Status status = graphic(replacement_character); !status) return status;
   }
   end_line();
-  return page_.empty() ? fs::Status{} : end_page();
+  return gate_.close(page_);
 }
 
 fs::Status PlainText::control(char32_t code) {
@@ -136,7 +136,7 @@ void PlainText::print(char32_t character) {
     strike(column, character);
   }
   printed_ = std::max(printed_, column + 1);
-  head_ = Head::below;
+  gate_.leave_top();
 }
 
 // Onto a character that is there.
@@ -153,20 +153,22 @@ void PlainText::strike(std::size_t column, char32_t character) {
 
 fs::Status PlainText::feed_line() {
   end_line();
-  head_ = Head::below;
+  gate_.leave_top();
   if (++line_ < layout_.lines) return {};
-  head_ = Head::filled_page;
-  if (!page_.empty()) return end_page();
-  line_ = 0;
-  return gate_.skip();
+  return begin_page(gate_.fill(page_));
 }
 
 fs::Status PlainText::feed_form() {
   end_line();
   column_ = 0;
-  const bool makes_page = head_ == Head::form_feed || head_ == Head::below;
-  head_ = Head::form_feed;
-  return makes_page ? end_page() : fs::Status{};
+  return begin_page(gate_.eject(page_));
+}
+
+// After the page before was given, or was none.
+fs::Status PlainText::begin_page(fs::Status status) {
+  line_ = 0;
+  page_.clear();
+  return status;
 }
 
 void PlainText::end_line() {
@@ -222,13 +224,6 @@ void PlainText::underline() {
     page_.add_rule({layout_.column(static_cast<int>(first)), layout_.baseline(line_) + depth,
                     static_cast<Units>(end - first) * layout_.cell.pitch, thickness});
   }
-}
-
-fs::Status PlainText::end_page() {
-  line_ = 0;
-  fs::Status status = gate_.give(page_);
-  page_.clear();
-  return status;
 }
 
 JobReport PlainText::report() const {

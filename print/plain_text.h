@@ -50,6 +50,9 @@ class PlainText final : public Interpreter {
   fs::Status finish() override;
   JobReport report() const override;
 
+  // Where the head is, from 0.
+  int line() const { return line_; }
+
  private:
   fs::Status put(std::uint8_t byte);
   fs::Status control(char32_t code);
@@ -62,7 +65,7 @@ class PlainText final : public Interpreter {
   void end_line();
   void resolve_overstrikes();
   void underline();
-  fs::Status end_page();
+  fs::Status begin_page(fs::Status status);
 
   const PlainTextRules rules_;
   const Layout layout_;
@@ -81,10 +84,6 @@ class PlainText final : public Interpreter {
   int column_ = 0;  // layout_.columns when the next character has to wrap
   int line_ = 0;
   Page page_;
-
-  // How the head came to be where it is: at the top of a page, or below it.
-  enum class Head : std::uint8_t { job_start, filled_page, form_feed, below };
-  Head head_ = Head::job_start;
   bool ended_ = false;  // by SUB
 };
 

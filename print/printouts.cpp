@@ -21,8 +21,9 @@ fs::Status Printouts::begin() {
     metadata.title = part_title(metadata.title, part);
     metadata.job += fmt::format("-{}", part + 1);
   }
-  writer_.emplace(fonts_, job_.settings.form.paper, std::move(metadata),
-                  [this, part](std::string_view bytes) { return sink_(part, bytes); });
+  writer_.emplace(
+      fonts_, paper_of(job_.settings.form), std::move(metadata),
+      [this, part](std::string_view bytes) { return sink_(part, bytes); }, job_.settings.dress);
   pages_.push_back(0);
   if (!job_.banner || part > 0) return {};
   return print_banner(job_.metadata, layout_,

@@ -8,6 +8,8 @@
 #include "fs/account.h"
 #include "fs/settings_table.h"
 #include "fs/text.h"
+#include "print/choice.h"
+#include "print/dress_settings.h"
 
 namespace stationer::print {
 namespace {
@@ -29,11 +31,14 @@ constexpr std::size_t longest_marker = 80;
 constexpr std::int64_t most_days = 36'500;
 constexpr std::int64_t most_mib = 1 << 20;
 
-fs::Result<Queue> read_queue(std::string_view name, const toml::table& table) {
+fs::Result<Queue> read_queue(std::string_view name, const toml::table& table,
+                             std::span<const PrinterProfile> printers) {
   auto keys =
       fs::check_keys(table, fmt::format("queue.{}", name),
-                     {"title", "profile", "charset", "language", "policy", "most_pages",
-                      "pages_per_day", "pages_per_week", "split_pages", "split_marker", "banner"});
+                     {"title", "profile", "charset", "language", "landscape", "look", "bars",
+                      "edges", "pages_a_sheet", "policy", "most_pages", "pages_per_day",
+                      "pages_per_week", "split_pages", "split_marker", "banner", "forward",
+                      "forward_when"});
   if (!keys) return keys.error();
   Queue queue;
   auto stored = fs::class_name(name);  // the same rule
@@ -45,8 +50,8 @@ fs::Result<Queue> read_queue(std::string_view name, const toml::table& table) {
   queue.name = *stored;
   auto profile_name = fs::text_setting(table, "profile", "plain-80");
   if (!profile_name) return profile_name.error();
-  auto profile = find_printer_profile(*profile_name);
-  if (!profile) return fs::wrong_setting(table, profile.error().message);
+  auto profile = choose(printers, *profile_name, "printer profile");
+  if (!profile) return fs::wrong_setting(*table.get("profile"), profile.error().message);
   queue.profile = profile->name;
   queue.settings = profile->settings;
   auto title = fs::text_setting(table, "title", profile->title);
@@ -62,6 +67,7 @@ fs::Result<Queue> read_queue(std::string_view name, const toml::table& table) {
   auto language = find_language(*language_name);
   if (!language) return fs::wrong_setting(*table.get("language"), language.error().message);
   queue.settings.language = *language;
+  if (fs::Status dressed = read_dress(table, queue.settings); !dressed) return dressed.error();
   auto policy = fs::text_setting(table, "policy", "straight");
   if (!policy) return policy.error();
   const auto found = std::find_if(policies.begin(), policies.end(),
@@ -120,25 +126,30 @@ fs::Result<Queues> read_queues(std::string_view settings_text) {
   if (!file) return file.error();
   auto tables = fs::settings_table(*file, "queue");
   if (!tables) return tables.error();
+  auto printers = read_printers(settings_text);
+  if (!printers) return printers.error();
   Queues queues;
+  queues.printers = std::move(*printers);
   for (const auto& [name, node] : **tables) {
     auto table = fs::settings_table(**tables, name.str());
     if (!table) return table.error();
-    auto queue = read_queue(name.str(), **table);
+    auto queue = read_queue(name.str(), **table, queues.printers);
     if (!queue) return queue.error();
     queues.all.push_back(std::move(*queue));
   }
   if (queues.all.empty()) {
-    auto queue = read_queue("paper", {});
+    auto queue = read_queue("paper", {}, queues.printers);
     if (!queue) return queue.error();
     queues.all.push_back(std::move(*queue));
   }
   auto print = fs::settings_table(*file, "print");
   if (!print) return print.error();
   if (auto keys = fs::check_keys(**print, "print",
-                                 {"queue", "confined", "printout_days", "again_days", "again_mib"});
-      !keys)
+                                 {"queue", "confined", "printout_days", "again_days", "again_mib",
+                                  "index_mib", "forward_server"});
+      !keys) {
     return keys.error();
+  }
   auto otherwise = fs::text_setting(**print, "queue", queues.all.front().name);
   if (!otherwise) return otherwise.error();
   queues.otherwise = *otherwise;
@@ -159,10 +170,11 @@ std::string_view new_queue_settings() {
          "queue = \"paper\"         # where a job goes that names no queue\n"
          "printout_days = 0       # how long printouts are kept; 0 is for ever\n"
          "again_days = 7          # what came in is kept, to print it again; 0 is not at all\n"
+         "index_mib = 1024        # room for the index that finds printouts by their words\n"
          "\n"
          "[queue.paper]\n"
          "title = \"Plain paper\"\n"
-         "profile = \"plain-80\"\n"
+         "profile = \"plain-80\"   # the printer it imitates; there are: stationer printer list\n"
          "policy = \"straight\"     # or \"owner\", \"leader\": held until one of them lets it go\n"
          "most_pages = 200        # in one job\n"
          "pages_per_day = 0       # for each member; 0 is no limit\n"

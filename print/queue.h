@@ -10,9 +10,11 @@
 //
 //   [queue.paper]
 //   title = "Plain paper"
-//   profile = "plain-80"        # one of printer_profiles()
+//   profile = "plain-80"        # one of the printers of print/profile.h
 //   charset = "cp437"           # optional; else the profile's
 //   language = "listing"        # optional: what jobs are written in; one of languages()
+//   look = "dots"               # optional, as in print/profile.h, and so are landscape, bars,
+//                               # edges and pages_a_sheet
 //   policy = "straight"         # "owner": held until its owner releases it; "leader": until a
 //                               # leader does
 //   most_pages = 200            # in one job
@@ -30,8 +32,8 @@
 
 #include "fs/result.h"
 #include "print/allowance.h"
+#include "print/profile.h"
 #include "print/render.h"
-#include "print/settings.h"
 
 namespace stationer::print {
 
@@ -56,8 +58,9 @@ struct Keeping {
 };
 
 struct Queues {
-  std::vector<Queue> all;  // by name; at least one
-  std::string otherwise;   // the name of the one for jobs that name none
+  std::vector<Queue> all;                // by name; at least one
+  std::vector<PrinterProfile> printers;  // the ready-made ones, and the keeper's own
+  std::string otherwise;                 // the name of the one for jobs that name none
   Keeping keeping;
   bool confined = true;  // jobs are turned into pages in processes that can do nothing else
 

@@ -86,6 +86,8 @@ fs::Result<JobReport> render(const ByteSource& source, const RenderJob& job, con
                              const PartSink& sink) {
   const fs::Result<Layout> layout = lay_out(job.settings.form);
   if (!layout) return layout.error();
+  const fs::Status fits = check(job.settings.dress, paper_of(job.settings.form));
+  if (!fits) return fits.error();
 
   Printouts printouts(job, *layout, fonts, sink);
   Reading reading(job, *layout, printouts);

@@ -28,6 +28,8 @@ struct JobReport {
   std::uint64_t escape_sequences = 0;  // of another language, skipped
   std::uint64_t blots = 0;             // places with characters upon each other that make no sense;
                                        // many of them tell of carriage returns without line feeds
+  std::uint64_t crowded_out = 0;       // characters, lines and passes of dots beyond what one page
+                                       // holds
   std::uint64_t missing_glyphs = 0;    // characters shown as a box
   std::vector<UnknownCode> unknown;    // the first of the unknown controls
   std::vector<std::uint64_t> parts;    // pages of each printout that it became
@@ -50,6 +52,7 @@ struct JobReport {
     unknown_controls = controls;
     escape_sequences += section.escape_sequences;
     blots += section.blots;
+    crowded_out += section.crowded_out;
   }
 };
 

@@ -560,8 +560,9 @@ fs::Result<std::optional<std::uint32_t>> Spool::print_next() {
 
   const std::lock_guard moving(moving_mutex_);
   if (printed) {
-    if (auto gone = lay_aside(**job); !gone) return gone.error();
+    // Before the job goes: if this is the end of us, it is printed, and told of, once more.
     told({**job, JobState::printing}, true);
+    if (auto gone = lay_aside(**job); !gone) return gone.error();
     return std::optional(number);
   }
   const Code code = printed.error().code;

@@ -131,8 +131,8 @@ fs::Result<JobView> Spool::to_print_again(const fs::Caller& caller, std::uint32_
   {
     const std::lock_guard lock(mutex_);
     const auto found = std::find_if(kept_.begin(), kept_.end(), [&](const auto& each) {
-      const auto& parts = each.second.parts;
-      return each.first == number || std::find(parts.begin(), parts.end(), number) != parts.end();
+      const auto numbers = each.second.printouts();
+      return std::find(numbers.begin(), numbers.end(), number) != numbers.end();
     });
     if (found != kept_.end()) kept = found->second;
   }

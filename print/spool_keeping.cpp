@@ -35,10 +35,10 @@ void Spool::thin_bytes() {
   const Keeping& keeping = queues_.keeping;
   const fs::Time oldest = volume_.now() - std::chrono::days(keeping.again_days);
   const auto has_printout = [&](const Job& job) {
-    return volume_.desk().has_printout(job.number) ||
-           std::any_of(job.parts.begin(), job.parts.end(), [&](std::uint64_t part) {
-             return volume_.desk().has_printout(static_cast<std::uint32_t>(part));
-           });
+    const auto numbers = job.printouts();
+    return std::any_of(numbers.begin(), numbers.end(), [&](std::uint32_t number) {
+      return volume_.desk().has_printout(number);
+    });
   };
   std::vector<Job> all;
   {

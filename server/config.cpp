@@ -178,7 +178,7 @@ fs::Result<Config> read_config(std::string_view settings_text, const print::Queu
   auto read = first_failure({
       fs::check_keys(*file, "the file",
                      {"volume", "limits", "history", "journal", "adoption", "snapshots", "print",
-                      "queue", "door"}),
+                      "printer", "queue", "door"}),
       fs::check_keys(**doors, "door", {"terminal", "lpd", "raw"}),
       read_terminal(**terminal, config.terminal),
       read_lpd(**lpd, config.lpd),

@@ -12,6 +12,8 @@
 
 #include "fs/volume.h"
 #include "print/confined_renderer.h"
+#include "print/finder.h"
+#include "print/forwarder.h"
 #include "print/queue.h"
 #include "print/spool.h"
 #include "server/config.h"
@@ -57,13 +59,17 @@ fs::Result<std::unique_ptr<print::Renderer>> open_renderer(const print::Queues& 
 
 class Service {
  public:
-  Service(std::unique_ptr<fs::Volume> volume, std::unique_ptr<print::Spool> spool, Config config)
+  Service(std::unique_ptr<fs::Volume> volume, std::unique_ptr<print::Spool> spool,
+          std::uint64_t index_size, const print::Forwarding& forwarding, Config config)
       : volume_(std::move(volume)),
         spool_(std::move(spool)),
+        finder_(std::make_unique<print::Finder>(*volume_, index_size)),
+        forwarder_(std::make_unique<print::Forwarder>(*volume_, forwarding,
+                                                      print::to_host_printers(forwarding.server))),
         config_(std::move(config)),
-        room_(*volume_, *spool_, loop_),
+        room_(*volume_, *spool_, *finder_, loop_),
         running_{room_, volume_->now(), [this] { return doors(); }},
-        control_context_(*volume_, *spool_, loop_),
+        control_context_(*volume_, *spool_, *finder_, *forwarder_, loop_),
         signals_(loop_.context(), SIGTERM, SIGINT),
         trouble_timer_(loop_.context()),
         thin_timer_(loop_.context()),
@@ -83,6 +89,8 @@ class Service {
     control_.reset();
     loop_.finish_work();
     spool_.reset();
+    finder_.reset();
+    forwarder_.reset();
     volume_.reset();
   }
 
@@ -113,9 +121,16 @@ class Service {
       if (!failed) stop();
     });
     spool_->on_done([this](const print::JobView& view, bool printed) {
+      if (printed) {
+        for (const auto number : view.job.printouts()) forwarder_->expect(number, view.job.queue);
+      }
+      finder_->nudge();
+      forwarder_->nudge();
       loop_.post([this, view, printed] { tell_owner(view, printed); });
     });
     spool_->start();
+    finder_->start();
+    forwarder_->start();
     watch_troubles();
     thin_history();
     do_what_is_due();
@@ -159,7 +174,9 @@ class Service {
   // Says once what is wrong, and once when it is right again.
   void watch_troubles() {
     auto now = volume_->troubles();
-    if (auto words = spool_->trouble(); !words.empty()) now.push_back(std::move(words));
+    for (auto words : {spool_->trouble(), finder_->trouble(), forwarder_->trouble()}) {
+      if (!words.empty()) now.push_back(std::move(words));
+    }
     if (now != troubles_) {
       troubles_ = std::move(now);
       for (const auto& words : troubles_) spdlog::warn("{}", words);
@@ -189,6 +206,7 @@ class Service {
       for (const auto& done : {volume_->do_what_is_due(), spool_->do_what_is_due()}) {
         if (!done) spdlog::warn("What was due could not be done. {}", done.error().message);
       }
+      finder_->nudge();  // of printouts that are too old to be kept
     });
     due_timer_.expires_after(due_interval);
     due_timer_.async_wait([this](const boost::system::error_code& failed) {
@@ -229,6 +247,8 @@ class Service {
 
   std::unique_ptr<fs::Volume> volume_;
   std::unique_ptr<print::Spool> spool_;
+  std::unique_ptr<print::Finder> finder_;
+  std::unique_ptr<print::Forwarder> forwarder_;
   Config config_;
   AsioLoop loop_;
   Room room_;
@@ -261,6 +281,10 @@ fs::Status serve(const std::string& directory, const std::function<void(const st
   if (!volume) return volume.error();
   auto queues = print::read_queues((*volume)->settings_text());
   if (!queues) return queues.error();
+  auto index_size = print::read_index_size((*volume)->settings_text());
+  if (!index_size) return index_size.error();
+  auto forwarding = print::read_forwarding((*volume)->settings_text());
+  if (!forwarding) return forwarding.error();
   auto config = read_config((*volume)->settings_text(), *queues);
   if (!config) return config.error();
   auto renderer = open_renderer(*queues, (*volume)->settings_text());
@@ -268,7 +292,8 @@ fs::Status serve(const std::string& directory, const std::function<void(const st
   auto spool = print::Spool::open(**volume, std::move(*queues), std::move(*renderer));
   if (!spool) return spool.error();
 
-  Service service(std::move(*volume), std::move(*spool), std::move(*config));
+  Service service(std::move(*volume), std::move(*spool), *index_size, *forwarding,
+                  std::move(*config));
   if (auto opened = service.open_doors(say); !opened) return opened;
   say("ready");
   service.run();

@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "fs/volume.h"
+#include "print/finder.h"
 #include "print/spool.h"
 #include "server/loop.h"
 #include "server/open_jobs.h"
@@ -31,8 +32,8 @@ struct SessionView {
 
 class Room {
  public:
-  Room(fs::Volume& volume_, print::Spool& spool_, Loop& loop_)
-      : volume(volume_), spool(spool_), loop(loop_) {}
+  Room(fs::Volume& volume_, print::Spool& spool_, print::Finder& finder_, Loop& loop_)
+      : volume(volume_), spool(spool_), finder(finder_), loop(loop_) {}
   Room(const Room&) = delete;
   Room& operator=(const Room&) = delete;
 
@@ -47,6 +48,7 @@ class Room {
 
   fs::Volume& volume;
   print::Spool& spool;
+  print::Finder& finder;
   Loop& loop;
   Throttle throttle;
   Throttle claims;  // the same for the codes of printouts

@@ -611,6 +611,31 @@ Task<Status> Session::handle(SpoolAct act) {
   co_return co_await later;
 }
 
+Task<fs::Result<print::Found>> Session::find_printouts(fs::PrintoutFilter filter, std::string words,
+                                                       std::size_t most) {
+  auto& finder = room_.finder;
+  const auto later = room_.loop.blocking([&finder, caller = caller_, filter, words, most] {
+    return finder.find(caller, filter, words, most);
+  });
+  co_return co_await later;
+}
+
+Task<fs::Result<print::Collected>> Session::bind_printouts(fs::Path file,
+                                                           fs::PrintoutFilter filter) {
+  auto& volume = room_.volume;
+  const auto later = room_.loop.blocking(
+      [&volume, caller = caller_, file, filter]() -> fs::Result<print::Collected> {
+        auto upload = volume.files().save(caller, file, {});
+        if (!upload) return upload.error();
+        auto collected = print::collect_printouts(
+            volume, caller, filter, [&](std::string_view bytes) { return upload->write(bytes); });
+        if (!collected) return collected;
+        if (auto saved = upload->finish().wait(); !saved) return saved.error();
+        return collected;
+      });
+  co_return co_await later;
+}
+
 Task<Status> Session::release(std::uint32_t job) {
   return handle(
       [job](print::Spool& spool, const fs::Caller& caller) { return spool.release(caller, job); });

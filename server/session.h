@@ -16,6 +16,7 @@
 #include "fs/name_style.h"
 #include "fs/path.h"
 #include "fs/volume.h"
+#include "print/collection.h"
 #include "print/spool.h"
 #include "server/loop.h"
 #include "server/room.h"
@@ -152,6 +153,11 @@ class Session {
   Task<fs::Status> drop_notices(std::vector<std::uint32_t> ids);
   std::vector<fs::PrintoutView> tray() const;
   Task<fs::Status> mark_seen(std::vector<std::uint32_t> jobs);
+  // Printouts by their words: the caller's own, and those they look after (print/finder.h).
+  Task<fs::Result<print::Found>> find_printouts(fs::PrintoutFilter filter, std::string words,
+                                                std::size_t most);
+  // The same, put together into a new file (print/collection.h).
+  Task<fs::Result<print::Collected>> bind_printouts(fs::Path file, fs::PrintoutFilter filter);
   // Jobs that are not printouts yet: the caller's own and those they look after; or all, of which
   // others' tell no more than that they are there.
   std::vector<print::JobView> jobs(bool all = false) const;

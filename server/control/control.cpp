@@ -49,9 +49,12 @@ Task<Answer> changed(ControlClient& client, fs::Ticket ticket) {
   co_return done(co_await client.loop().durable(ticket));
 }
 
-ControlContext::ControlContext(fs::Volume& volume_, print::Spool& spool_, Loop& loop_)
+ControlContext::ControlContext(fs::Volume& volume_, print::Spool& spool_, print::Finder& finder_,
+                               print::Forwarder& forwarder_, Loop& loop_)
     : volume(volume_),
       spool(spool_),
+      finder(finder_),
+      forwarder(forwarder_),
       loop(loop_),
       check(std::make_shared<CheckRun>()),
       adopt(std::make_shared<AdoptRun>()),

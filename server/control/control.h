@@ -13,6 +13,8 @@
 
 #include "fs/caller.h"
 #include "fs/volume.h"
+#include "print/finder.h"
+#include "print/forwarder.h"
 #include "print/spool.h"
 #include "server/control/streams.h"
 #include "server/loop.h"
@@ -43,12 +45,15 @@ struct Running {
 // What the control methods of one volume work on, whoever calls them. It must outlive its clients,
 // and the loop's other threads must have ended before the volume goes.
 struct ControlContext {
-  ControlContext(fs::Volume& volume_, print::Spool& spool_, Loop& loop_);
+  ControlContext(fs::Volume& volume_, print::Spool& spool_, print::Finder& finder_,
+                 print::Forwarder& forwarder_, Loop& loop_);
   ControlContext(const ControlContext&) = delete;
   ControlContext& operator=(const ControlContext&) = delete;
 
   fs::Volume& volume;
   print::Spool& spool;
+  print::Finder& finder;
+  print::Forwarder& forwarder;
   Loop& loop;
   const Running* running = nullptr;  // null when no service runs
   // The check under way or the last one, which all clients see.

@@ -81,6 +81,7 @@ Task<Answer> erase(ControlClient& client, Params params) {
   const std::string name = account->name;
   auto& spool = client.context().spool;
   auto& leavers = client.volume().leavers();
+  auto& finder = client.context().finder;
   if (!confirmed) {
     const auto later = client.loop().blocking([&leavers, &spool, caller = client.caller(), name,
                                                from]() -> Answer {
@@ -107,14 +108,22 @@ Task<Answer> erase(ControlClient& client, Params params) {
                                       name, theirs->address)};
     }
   }
-  const auto later =
-      client.loop().blocking([&leavers, &spool, caller = client.caller(), name]() -> Answer {
+  const auto later = client.loop().blocking(
+      [&leavers, &spool, &finder, caller = client.caller(), name]() -> Answer {
         for (const auto number : jobs_of(spool, name)) {
           if (auto gone = spool.cancel(caller, number); !gone) return gone.error();
         }
-        if (auto erased = leavers.erase(caller, name); !erased) return erased.error();
+        if (auto gone = leavers.erase(caller, name); !gone) return gone.error();
         // What came in for their printouts goes, too.
-        return done(spool.do_what_is_due());
+        const auto due = spool.do_what_is_due();
+        if (auto forgotten = finder.forget(); !forgotten) {
+          return fs::Error{forgotten.error().code,
+                           fmt::format("{} is erased, but the words of their printouts may still "
+                                       "stand in the index. It is tried again; if it can't be "
+                                       "done, delete printouts.index while no service runs. {}",
+                                       name, forgotten.error().message)};
+        }
+        return done(due);
       });
   co_return co_await later;
 }

@@ -1,4 +1,4 @@
-// Print queues, and the jobs in them that are not printouts yet.
+// Print queues, the printers they imitate, and the jobs in them that are not printouts yet.
 #include <array>
 #include <list>
 #include <map>
@@ -58,6 +58,13 @@ Task<Answer> list(ControlClient& client, Params params) {
 std::list<OpenJob> open_jobs(ControlClient& client) {
   const Running* running = client.context().running;
   return running == nullptr ? std::list<OpenJob>() : running->room.open_jobs.all();
+}
+
+Task<Answer> list_printers(ControlClient& client, Params params) {
+  const std::uint64_t from = listing_from(params);
+  if (auto fine = params.check(); !fine) co_return fine.error();
+  co_return listing(client.context().spool.queues().printers, from,
+                    [](const print::PrinterProfile& printer) { return show(printer); });
 }
 
 Task<Answer> list_jobs(ControlClient& client, Params params) {
@@ -186,7 +193,8 @@ Task<Answer> end(ControlClient& client, Params params) {
   co_return Error{Code::not_found, fmt::format("No job {} is coming in.", job)};
 }
 
-constexpr std::array<Method, 11> methods = {{{"queue.list", list},
+constexpr std::array<Method, 12> methods = {{{"queue.list", list},
+                                             {"printer.list", list_printers},
                                              {"job.move", send_to},
                                              {"job.again", print_again},
                                              {"job.join", join},

@@ -81,6 +81,10 @@ Task<Answer> status(ControlClient& client, Params params) {
   if (const auto trouble = spool.trouble(); !trouble.empty()) {
     troubles.push_back(json::string("Printing does not get on: " + trouble));
   }
+  for (const auto& trouble :
+       {client.context().finder.trouble(), client.context().forwarder.trouble()}) {
+    if (!trouble.empty()) troubles.push_back(json::string(trouble));
+  }
   co_return out;
 }
 

@@ -130,6 +130,21 @@ json::object show(const print::JobView& view) {
           {"reason", job.reason}};
 }
 
+json::object show(const print::PrinterProfile& printer) {
+  const print::Settings& settings = printer.settings;
+  // lay_out() succeeded when the profile was read.
+  const auto layout = print::lay_out(settings.form);
+  return {{"name", printer.name},
+          {"title", printer.title},
+          {"language", print::name_of(settings.language)},
+          {"charset", print::name_of(settings.text.charset)},
+          {"paper", settings.form.paper.name},
+          {"columns", layout ? layout->columns : 0},
+          {"lines", layout ? layout->lines : 0},
+          {"ready_made", print::find_printer_profile(printer.name).has_value()},
+          {"profile", print::write_profile(printer)}};
+}
+
 json::object show(const SessionView& session) {
   return {{"number", session.number},
           {"door", session.door},

@@ -31,6 +31,7 @@ boost::json::object show(const fs::JournalEntry& entry);
 boost::json::object show(const fs::Finding& finding);
 boost::json::object show(const fs::Adopted::Item& item);
 boost::json::object show(const print::JobView& job);
+boost::json::object show(const print::PrinterProfile& printer);
 boost::json::object show(const SessionView& session);
 
 }  // namespace stationer::server

@@ -2,7 +2,7 @@
 // saved, so that a refusal at the end loses nothing; what a broken line cuts off is rescued.
 #include <fmt/format.h>
 
-#include "fs/commit.h"
+#include "fs/content.h"
 #include "server/terminal/command.h"
 #include "server/terminal/shown.h"
 #include "server/terminal/wording.h"

@@ -24,6 +24,11 @@ constexpr auto table = std::to_array<Command>({
     {"bin", "[empty]", "what was removed and can be had back",
      "bin empty takes it all away for good. restore NAME brings one thing back.", Who::signed_in, 0,
      1, command_bin},
+    {"bind", "NAME [WHOSE]", "put printouts into one file",
+     "Makes one PDF of printouts, with contents, and saves it as NAME. Leaders may bind what a "
+     "class printed: bind evening.pdf of +tuesday since 2026-11-25. help find tells what may "
+     "stand behind the name.",
+     Who::signed_in, 1, whole_line, command_bind},
     {"bye", "", "sign off", "", Who::anybody, 0, 0, command_bye},
     {"cancel", "JOB", "take a print job back", "jobs shows the numbers.", Who::signed_in, 1, 1,
      command_cancel},
@@ -41,6 +46,12 @@ constexpr auto table = std::to_array<Command>({
      "and a time, or with never, and late yes or late no: whether to take work after closing, "
      "marked late. An empty folder of the class becomes one to hand in to.",
      Who::signed_in, 0, 9, command_due},
+    {"find", "WORDS [WHOSE]", "printouts by their words",
+     "Finds what has all the words on one page: find tide table. \"tide table\" finds the two side "
+     "by side, tid* all that begins so. Behind the words may stand of NAME or of +CLASS, queue "
+     "NAME, since DAY and until DAY, as in find tide since 2026-11-01. Leaders also find what the "
+     "members of their classes printed.",
+     Who::signed_in, 1, whole_line, command_find},
     {"finish", "[JOB]", "end a print job that is still coming in",
      "For machines that do not say when they are done. finish alone ends the one that comes from "
      "the machine you sit at.",

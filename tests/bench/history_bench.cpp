@@ -13,6 +13,7 @@
 #include <string>
 
 #include "fs/catalog.h"
+#include "fs/engine.h"
 #include "fs/files.h"
 #include "fs/hand_ins.h"
 #include "fs/history.h"

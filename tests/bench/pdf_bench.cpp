@@ -1,6 +1,7 @@
 // How fast text becomes PDF, beside the least that can be done and beside other ways:
 //
-//   pdf_bench [PAGES ...]        1, 10 and 1000 unless told otherwise
+//   pdf_bench [PAGES ...]        1, 10 and 1000 unless told otherwise; of text, styled text and
+//                                graphics
 //
 // Each way runs in a process of its own, so that its peak of memory is its own. Jobs of the
 // libraries are made anew until a fifth of a second is over and the median is told, after the
@@ -8,6 +9,7 @@
 
 #include <algorithm>
 #include <chrono>
+#include <cmath>
 #include <cstdlib>
 #include <random>
 #include <string>
@@ -64,6 +66,53 @@ std::string prose(int pages) {
   return out;
 }
 
+// Every sixth word is struck twice, every ninth over underscores.
+std::string styled(const std::string& text) {
+  std::string out;
+  int word = 0;
+  for (const char character : text) {
+    if (character == ' ' || character == '\n') {
+      ++word;
+      out += character;
+    } else if (word % 6 == 0) {
+      out.append(1, character).append(1, '\b').append(1, character);
+    } else if (word % 9 == 0) {
+      out.append("_\b").append(1, character);
+    } else {
+      out += character;
+    }
+  }
+  return out;
+}
+
+// A picture as programs of the time sent: a dithered ball on a ruled ground, and some noise.
+std::vector<std::uint8_t> picture(unsigned seed) {
+  std::mt19937 random(seed);
+  std::vector<std::uint8_t> bits(std::size_t{picture_columns / 8} * picture_rows);
+  for (unsigned y = 0; y < picture_rows; ++y) {
+    for (unsigned x = 0; x < picture_columns; ++x) {
+      const double dx = (x - 480.0) / 1.67;
+      const double dy = y - 396.0;
+      const double distance = std::sqrt(dx * dx + dy * dy);
+      const unsigned shade = distance > 250 ? 16 : static_cast<unsigned>(distance / 16);
+      const bool dot = distance < 250 ? (x * 7 + y * 13) % 16 >= shade
+                                      : y % 36 == 0 || x % 60 == 0 || random() % 64 == 0;
+      if (dot) bits[y * (picture_columns / 8) + x / 8] |= static_cast<std::uint8_t>(0x80 >> x % 8);
+    }
+  }
+  return bits;
+}
+
+Job job_of(Kind kind, int pages) {
+  Job job{kind, pages, {}, {}};
+  if (kind == Kind::text) job.text = prose(pages);
+  if (kind == Kind::styled) job.text = styled(prose(pages));
+  if (kind == Kind::graphics) {
+    for (unsigned seed = 0; seed < 4; ++seed) job.images.push_back(picture(seed));
+  }
+  return job;
+}
+
 struct Result {
   double first = 0;   // seconds
   double median = 0;  // seconds, of those after the first
@@ -72,18 +121,18 @@ struct Result {
 };
 
 // Runs one way in a child of ours.
-Result measure(const Way* way, int pages) {
+Result measure(const Way* way, Kind kind, int pages) {
   int ends[2];
   if (::pipe(ends) != 0) throw std::runtime_error("no pipe");
   const pid_t child = ::fork();
   if (child == 0) {
     Result result;
     try {
-      const std::string text = prose(pages);
+      const Job job = job_of(kind, pages);
       if (way != nullptr) {
         const auto once = [&] {
           const auto begin = std::chrono::steady_clock::now();
-          result.bytes = static_cast<double>(way->make(text));
+          result.bytes = static_cast<double>(way->make(job));
           return Seconds(std::chrono::steady_clock::now() - begin).count();
         };
         result.first = once();
@@ -117,29 +166,35 @@ Result measure(const Way* way, int pages) {
   return got == sizeof result ? result : Result{};
 }
 
-void compare(std::vector<int> sizes) {
+void compare(const std::vector<Way>& all, Kind kind, int pages) {
+  const double idle = measure(nullptr, kind, pages).peak;
+  fmt::print("\n{} {} of {}\n", pages, pages == 1 ? "page" : "pages",
+             kind_names[static_cast<std::size_t>(kind)]);
+  fmt::print("{:<28}{:>10}{:>10}{:>12}{:>10}{:>11}\n", "", "pages/s", "ratio", "bytes/page",
+             "peak MiB", "first, ms");
+  double ours = 0;
+  for (const Way& way : all) {
+    const bool able = std::find(way.kinds.begin(), way.kinds.end(), kind) != way.kinds.end();
+    if (!able || pages > way.most_pages) continue;
+    const Result result = measure(&way, kind, pages);
+    if (result.median == 0) continue;
+    const double rate = pages / result.median;
+    if (ours == 0) ours = rate;
+    fmt::print("{:<28}{:>10.0f}{:>10.2f}{:>12.0f}{:>10.1f}{:>11.1f}\n", way.name, rate, rate / ours,
+               result.bytes / pages, std::max(0.0, result.peak - idle) / 1024, result.first * 1000);
+    std::fflush(stdout);
+  }
+}
+
+void compare_all(std::vector<int> sizes) {
   if (sizes.empty()) sizes = {1, 10, 1000};
 
   std::vector<std::string> missing;
   const std::vector<Way> all = ways(missing);
   for (const std::string& name : missing) fmt::print("left out, not installed: {}\n", name);
 
-  for (const int pages : sizes) {
-    const double idle = measure(nullptr, pages).peak;
-    fmt::print("\n{} {} of 66 x 80\n", pages, pages == 1 ? "page" : "pages");
-    fmt::print("{:<28}{:>10}{:>10}{:>12}{:>10}{:>11}\n", "", "pages/s", "ratio", "bytes/page",
-               "peak MiB", "first, ms");
-    double ours = 0;
-    for (const Way& way : all) {
-      const Result result = measure(&way, pages);
-      if (result.median == 0) continue;
-      const double rate = pages / result.median;
-      if (ours == 0) ours = rate;
-      fmt::print("{:<28}{:>10.0f}{:>10.2f}{:>12.0f}{:>10.1f}{:>11.1f}\n", way.name, rate,
-                 rate / ours, result.bytes / pages, std::max(0.0, result.peak - idle) / 1024,
-                 result.first * 1000);
-      std::fflush(stdout);
-    }
+  for (const Kind kind : {Kind::text, Kind::styled, Kind::graphics}) {
+    for (const int pages : sizes) compare(all, kind, pages);
   }
 }
 
@@ -149,7 +204,7 @@ int main(int count, char** arguments) {
   try {
     std::vector<int> sizes;
     for (int i = 1; i < count; ++i) sizes.push_back(std::max(1, std::atoi(arguments[i])));
-    compare(std::move(sizes));
+    compare_all(std::move(sizes));
   } catch (const std::exception& error) {
     fmt::print(stderr, "pdf_bench: {}\n", error.what());
     return 1;

@@ -1,6 +1,6 @@
 // Random operations by all sorts of callers, beside a small model with the same rules written a
 // second time: access, the keep bit, quotas with their grace, usage, the bin, versions and how long
-// both are kept. At each step the
+// both are kept, classes that move up a year, people who leave and who are erased. At each step the
 // store must do or refuse what the model does or refuses, for a reason that the model has too, and
 // agree with it about usage and rights. The clock goes forward in steps, and now and then jumps,
 // both ways.
@@ -8,6 +8,7 @@
 //   property_test [STEPS] [SEED]
 #include <algorithm>
 #include <cstdlib>
+#include <functional>
 #include <map>
 #include <memory>
 #include <optional>
@@ -69,7 +70,9 @@ struct Item {
   std::string name;
   bool folder = false;
   bool hand_in = false;  // what accounts save into it is handed in
-  std::string owner;     // empty: nobody
+  std::string handed_in_by;
+  fs::NodeId handed_in_to{};
+  std::string owner;  // empty: nobody
   std::string klass;
   Bits bits;
   std::string content;
@@ -97,6 +100,28 @@ struct Person {
   fs::Quota quota;
   fs::Time made{};
   std::optional<fs::Time> over;
+  std::string primary;  // class
+  bool closed = false;
+  std::optional<fs::Time> leaves_after;
+};
+
+struct Group {
+  std::map<std::string, bool> members;  // true: leads
+  std::uint64_t turn = 0;               // among all there ever were
+};
+
+struct YearStep {
+  struct Move {
+    fs::AccountId who{};
+    std::string from, to;
+    std::uint64_t from_turn = 0, to_turn = 0;
+    bool joined = false;
+    bool primary = false;
+    bool closed = false;
+  };
+  std::uint32_t number = 0;
+  fs::Time made{};
+  std::vector<Move> moves;  // none once it was undone
 };
 
 struct Who {
@@ -119,10 +144,12 @@ constexpr std::uint64_t kept_bytes = 1u << 20;  // of one account
 struct Model {
   ItemPtr root = std::make_shared<Item>();
   std::map<std::string, Person> people;
-  std::map<std::string, std::map<std::string, bool>> classes;  // members; true: leads
+  std::map<std::string, Group> classes;
+  std::vector<YearStep> steps;  // oldest first
   std::vector<Removal> bin;
   fs::Time now{};
   std::uint64_t turns = 0;
+  std::map<std::uint64_t, fs::Time> class_made;  // by their turns
 
   Model() {
     root->folder = true;
@@ -152,10 +179,10 @@ struct Model {
   }
   bool in_class(const std::string& klass, const std::string& name) const {
     const auto found = classes.find(klass);
-    return found != classes.end() && found->second.count(name) != 0;
+    return found != classes.end() && found->second.members.count(name) != 0;
   }
   bool heads(const std::string& klass, const std::string& name) const {
-    return in_class(klass, name) && classes.at(klass).at(name);
+    return in_class(klass, name) && classes.at(klass).members.at(name);
   }
   // As good as the owner: the owner, who leads the owner in some class, or, where there is no
   // owner, who leads the item's class.
@@ -294,6 +321,8 @@ struct Model {
     Item& made = add(*place, filed, "", folder.klass, leaders, false);
     made.content = bytes;
     made.kind = kind;
+    made.handed_in_by = who.name;
+    made.handed_in_to = folder.id;
     return {};
   }
 
@@ -470,11 +499,7 @@ struct Model {
       if (each.bits.keep) codes.insert(Code::kept);
       if (&each != what && !owns(who, each)) codes.insert(Code::denied);
     });
-    if (!codes.empty()) return codes;
-    Removal removal{what->up->below.at(upper(what->name)), what->owner, names_of(*what), now};
-    what->up->below.erase(upper(what->name));
-    what->up = nullptr;
-    bin.push_back(std::move(removal));
+    if (codes.empty()) throw_away(*what);
     return codes;
   }
 
@@ -500,6 +525,175 @@ struct Model {
     folder->below[upper(what.name)] = removal.item;
     bin.erase(bin.begin() + static_cast<std::ptrdiff_t>(which));
     return codes;
+  }
+
+  // -- people who come and go --
+
+  template <class Use>
+  void each_anywhere(Use use) {
+    root->each(use);
+    for (Removal& removal : bin) removal.item->each(use);
+  }
+
+  Codes move_up(const std::string& from, const std::string& to) {
+    if (classes.count(from) == 0 || (!to.empty() && classes.count(to) == 0) || from == to) {
+      return {Code::bad_input};
+    }
+    YearStep step;
+    step.made = now;
+    const Group going = classes[from];
+    for (const auto& [name, leads] : going.members) {
+      if (leads) continue;
+      const bool joins = !to.empty() && !in_class(to, name);
+      Person& person = people.at(name);
+      const bool primary = person.primary == from;
+      const bool closes =
+          to.empty() && primary && person.role == fs::Role::member && !person.closed;
+      step.moves.push_back({person.id, from, to, going.turn, to.empty() ? 0 : classes[to].turn,
+                            joins, primary, closes});
+      if (primary) person.primary = to;
+      if (closes) person.closed = true;
+      classes[from].members.erase(name);
+      if (joins) classes[to].members[name] = false;
+    }
+    if (step.moves.empty()) return {Code::bad_input};
+    steps.push_back(std::move(step));
+    if (steps.size() > fs::Years::most_steps) steps.erase(steps.begin());
+    return {};
+  }
+
+  Codes move_back(std::uint32_t number) {
+    const auto step = std::find_if(steps.begin(), steps.end(),
+                                   [&](const YearStep& each) { return each.number == number; });
+    if (step == steps.end()) return {Code::not_found};
+    const auto name_of = [&](const YearStep::Move& move) -> std::string {
+      for (const auto& [name, person] : people) {
+        if (person.id == move.who && person.made <= step->made) return name;
+      }
+      return "";
+    };
+    const auto is_there = [&](const std::string& klass, std::uint64_t turn) {
+      return classes.count(klass) != 0 && classes[klass].turn == turn &&
+             class_made[turn] <= step->made;
+    };
+    const auto can = [&](const YearStep::Move& move) {
+      const std::string name = name_of(move);
+      return !name.empty() && is_there(move.from, move.from_turn) && !in_class(move.from, name) &&
+             (move.to.empty() || is_there(move.to, move.to_turn)) &&
+             (!move.joined || (in_class(move.to, name) && !heads(move.to, name))) &&
+             (!move.primary || people.at(name).primary == move.to) &&
+             (!move.closed || people.at(name).closed);
+    };
+    if (step->moves.empty() || !std::all_of(step->moves.begin(), step->moves.end(), can)) {
+      return {Code::exists};
+    }
+    for (const auto& move : step->moves) {
+      const std::string name = name_of(move);
+      if (move.joined) classes[move.to].members.erase(name);
+      classes[move.from].members[name] = false;
+      Person& person = people.at(name);
+      if (move.primary) person.primary = move.from;
+      if (move.closed) {
+        person.closed = false;
+        person.leaves_after.reset();
+      }
+    }
+    step->moves.clear();
+    return {};
+  }
+
+  // The files of those who left go to the bin, each folder that is wholly theirs as one.
+  void remove_leavers() {
+    std::map<fs::AccountId, std::string> due;
+    for (const auto& [name, person] : people) {
+      if (person.leaves_after && *person.leaves_after <= now) due[person.id] = name;
+    }
+    for (const auto& [id, name] : due) {
+      std::vector<Item*> tops;
+      const std::function<void(Item&)> find = [&](Item& folder) {
+        for (auto& [key, item] : folder.below) {
+          bool all = true;
+          item->each([&](const Item& each) { all = all && each.owner == name; });
+          if (all) {
+            tops.push_back(item.get());
+          } else {
+            find(*item);
+          }
+        }
+      };
+      find(*root);
+      for (Item* top : tops) {
+        top->each([](Item& each) { each.bits.keep = false; });
+        throw_away(*top);
+      }
+      people[name].leaves_after.reset();
+    }
+  }
+
+  // Takes an item away for good, if it has nothing in it; a removal with it.
+  void destroy(Item& item) {
+    if (item.up == nullptr) {
+      std::erase_if(bin, [&](const Removal& each) { return each.item.get() == &item; });
+    } else {
+      item.up->below.erase(upper(item.name));
+    }
+  }
+
+  Codes erase(const std::string& name) {
+    if (!people.at(name).closed) return {Code::exists};
+    const auto take = [&](Item& top, bool is_root) {
+      std::vector<Item*> theirs;
+      top.each([&](Item& item) {
+        if (item.owner == name && !(is_root && &item == &top)) theirs.push_back(&item);
+      });
+      // What is in a folder goes before the folder.
+      for (auto item = theirs.rbegin(); item != theirs.rend(); ++item) {
+        if ((*item)->below.empty()) {
+          destroy(**item);
+        } else {
+          (*item)->owner.clear();
+        }
+      }
+    };
+    const auto removals = [&] {
+      std::vector<ItemPtr> out;
+      for (const Removal& each : bin) out.push_back(each.item);
+      return out;
+    };
+    take(*root, true);
+    for (const ItemPtr& each : removals()) take(*each, false);
+    // What they handed in, and the folder that is empty then.
+    std::vector<Item*> handed_in;
+    each_anywhere([&](Item& item) {
+      if (item.handed_in_by == name) handed_in.push_back(&item);
+    });
+    for (Item* item : handed_in) {
+      Item* above = item->up;
+      const fs::NodeId folder = item->handed_in_to;
+      destroy(*item);
+      if (above != nullptr && above->up != nullptr && above->up->id == folder &&
+          above->below.empty()) {
+        destroy(*above);
+      }
+    }
+    for (Removal& each : bin) {
+      if (each.owner == name) each.owner.clear();
+    }
+    each_anywhere([&](Item& item) {
+      for (Former& each : item.former) {
+        if (each.by == name) each.by.clear();
+      }
+    });
+    for (auto& [klass, group] : classes) group.members.erase(name);
+    people.erase(name);
+    return {};
+  }
+
+  void throw_away(Item& item) {
+    Removal removal{item.up->below.at(upper(item.name)), item.owner, names_of(item), now};
+    item.up->below.erase(upper(item.name));
+    item.up = nullptr;
+    bin.push_back(std::move(removal));
   }
 
   Codes empty_bin(const Who& who, bool all) {
@@ -586,8 +780,9 @@ class Pair {
   std::string summary() const {
     return fmt::format(
         "{} done, {} refused, {} over quota, {} restored, {} versions brought back, {} things "
-        "thinned out",
-        done_, refused_, over_quota_, restored_, brought_back_, thinned_);
+        "thinned out, {} classes moved up, {} people left, {} erased",
+        done_, refused_, over_quota_, restored_, brought_back_, thinned_, moved_up_, left_,
+        erased_);
   }
 
  private:
@@ -951,7 +1146,11 @@ class Pair {
     const std::string room = rooms[below(std::size(rooms))];
     const fs::Caller keeper = fs::keeper_at_the_box();
     const bool there = model_.people.count(name) != 0;
-    switch (below(8)) {
+    switch (below(12)) {
+      case 8: return move_up();
+      case 9: return move_back();
+      case 10: return there && below(6) == 0 ? leave(name) : "";
+      case 11: return below(3) != 0 ? remove_leavers() : there ? erase(name) : "";
       case 0: {
         if (!there) {
           Item* members = Model::in(*model_.root, "members");
@@ -986,7 +1185,8 @@ class Pair {
         }
         auto words = agree("class " + room, codes, volume_->people().add_class(keeper, room));
         if (!codes.empty()) return words;
-        model_.classes[room];
+        model_.classes[room].turn = ++model_.turns;
+        model_.class_made[model_.turns] = *place_.now;
         Item* at = model_.root.get();
         Names parts;
         for (const auto& [part, bits] :
@@ -1010,7 +1210,7 @@ class Pair {
         const auto found = model_.classes.find(room);
         if (found == model_.classes.end()) {
           codes.insert(Code::not_found);
-        } else if (!found->second.empty()) {
+        } else if (!found->second.members.empty()) {
           codes.insert(Code::exists);
         } else if (below(4) != 0) {
           return "";
@@ -1032,17 +1232,68 @@ class Pair {
         if (codes.empty() && leads && model_.people[name].role == fs::Role::member) {
           codes.insert(Code::bad_input);
         }
-        if (codes.empty()) model_.classes[room][name] = leads;
+        if (codes.empty()) {
+          model_.classes[room].members[name] = leads;
+          if (!leads && model_.people[name].primary.empty()) model_.people[name].primary = room;
+        }
         return agree(name + " joins " + room, codes,
                      volume_->people().join(keeper, room, name, leads));
       }
       default: {
         Codes codes;
         if (!model_.in_class(room, name)) codes.insert(Code::not_found);
-        if (codes.empty()) model_.classes[room].erase(name);
+        if (codes.empty()) {
+          model_.classes[room].members.erase(name);
+          if (model_.people[name].primary == room) model_.people[name].primary.clear();
+        }
         return agree(name + " leaves " + room, codes, volume_->people().leave(keeper, room, name));
       }
     }
+  }
+
+  std::string move_up() {
+    const std::string from = rooms[below(std::size(rooms))];
+    const std::string to = below(4) == 0 ? "" : rooms[below(std::size(rooms))];
+    const Codes codes = model_.move_up(from, to);
+    auto words = agree(fmt::format("{} moves up to \"{}\"", from, to), codes,
+                       volume_->years().apply(fs::keeper_at_the_box(), {{{from, to}}, {}}));
+    if (codes.empty()) {
+      ++moved_up_;
+      model_.steps.back().number = volume_->years().steps().front().step;
+    }
+    return words;
+  }
+
+  std::string move_back() {
+    if (model_.steps.empty()) return "";
+    const std::uint32_t number =
+        model_.steps[below(model_.steps.size())].number + (below(20) == 0 ? 100 : 0);
+    return agree(fmt::format("step {} is undone", number), model_.move_back(number),
+                 volume_->years().undo(fs::keeper_at_the_box(), number));
+  }
+
+  std::string leave(const std::string& name) {
+    const auto after = *place_.now + std::chrono::hours(below(48));
+    auto left = volume_->leavers().leave(fs::keeper_at_the_box(), name, after);
+    if (!left) return name + " leaves: " + left.error().message;
+    ++left_;
+    model_.people[name].closed = true;
+    model_.people[name].leaves_after = after;
+    return "";
+  }
+
+  std::string remove_leavers() {
+    model_.remove_leavers();
+    auto done = volume_->do_what_is_due();
+    return done ? "" : "what is due: " + done.error().message;
+  }
+
+  std::string erase(const std::string& name) {
+    const Codes codes = model_.erase(name);
+    if (codes.empty()) ++erased_;
+    fs::Ticket ticket;
+    ticket.settle(volume_->leavers().erase(fs::keeper_at_the_box(), name));
+    return agree(name + " is erased", codes, ticket);
   }
 
   // -- comparing --
@@ -1063,10 +1314,21 @@ class Pair {
 
   std::string compare_usage(const std::string& name) {
     const auto found = model_.people.find(name);
-    if (found == model_.people.end()) return "";
+    if (found == model_.people.end()) {
+      return volume_->people().account(std::string_view(name)) ? name + " is still there" : "";
+    }
     const auto view = volume_->people().account(found->second.id);
     if (!view) return name + " is missing";
     const fs::Usage is = model_.usage(name);
+    if (view->klass != found->second.primary) {
+      return fmt::format("{} is in \"{}\", should be in \"{}\"", name, view->klass,
+                         found->second.primary);
+    }
+    if (view->closed != found->second.closed || view->leaves_after != found->second.leaves_after) {
+      return fmt::format("{} has left: {} {}, should be {} {}", name, view->closed,
+                         view->leaves_after.has_value(), found->second.closed,
+                         found->second.leaves_after.has_value());
+    }
     if (view->usage == is && view->over_since == found->second.over) return "";
     return fmt::format(
         "{} uses {} bytes in {} files, should be {} in {}; over the limit: {}, "
@@ -1157,6 +1419,9 @@ class Pair {
   long restored_ = 0;
   long brought_back_ = 0;
   long thinned_ = 0;
+  long moved_up_ = 0;
+  long left_ = 0;
+  long erased_ = 0;
 };
 
 }  // namespace

@@ -43,7 +43,7 @@ struct LogFixture {
   }
 
   Status append(const std::vector<std::string>& texts) {
-    std::string encoded;
+    std::string encoded(log_frame_head, '\0');
     std::uint64_t number = log->next_number();
     for (const auto& text : texts) {
       Commit commit;
@@ -346,9 +346,9 @@ TEST_CASE("what looks like a piece of the log in a file that was saved is none")
     Notice notice;
     notice.text = "never";
     commit.changes.push_back(put(notice));
-    std::string encoded;
-    encode(commit, encoded);
-    const std::string frame = write_log_frame(serial, 9, encoded);
+    std::string frame(log_frame_head, '\0');
+    encode(commit, frame);
+    write_log_frame_head(frame, serial, 9);
     REQUIRE(fixture.open());
     REQUIRE(fixture.append({"a file " + frame + " ends"}));
     fixture.log.reset();

@@ -468,6 +468,20 @@ TEST_CASE("the number of a receipt that is gone is given to no other") {
   CHECK(room.hand_ins().receipts(room.wren).front().number == number + 1);
 }
 
+TEST_CASE("erasing a person takes no folder to which their hand-in was moved") {
+  ClassRoom room;
+  REQUIRE(room.hand_in(room.robin, "essay", "one"));
+  TestVolume::done(
+      room.files().move(room.keeper, room.at(here + "/robin/essay"), room.at("/programs/essay")));
+  AccountChange closing;
+  closing.closed = true;
+  TestVolume::done(room.people().change_account(room.keeper, "robin", closing));
+  REQUIRE(room.volume->leavers().erase(room.keeper, "robin"));
+  CHECK(room.files().look(room.keeper, room.at("/programs")));
+  CHECK_FALSE(room.files().look(room.keeper, room.at("/programs/essay")));
+  CHECK(room.findings() == "");
+}
+
 TEST_CASE("erasing a person takes what they handed in, and nobody else's") {
   ClassRoom room;
   REQUIRE(room.hand_in(room.robin, "essay", "one"));

@@ -145,3 +145,18 @@ TEST_CASE("a large content in a folder just made survives a power cut at any cal
     }
   }
 }
+
+TEST_CASE(
+    "the hash of a small content is taken when it is settled, unless nobody wants it any more") {
+  Place place;
+  Commit one = saving(1, ContentId{1}, "first");
+  one.changes.push_back(put(Digest{ContentId{1}, {}}));
+  Commit two = saving(2, ContentId{2}, "second");
+  two.changes.push_back(drop(Digest{ContentId{1}, {}}));
+  two.changes.push_back(put(Digest{ContentId{2}, {}}));
+  place.settle({&one});
+  CHECK(*place.catalog->digest(ContentId{1}) == hash_of("first"));
+  place.settle({&one, &two});
+  CHECK(*place.catalog->digest(ContentId{1}) == std::nullopt);
+  CHECK(*place.catalog->digest(ContentId{2}) == hash_of("second"));
+}

@@ -200,7 +200,6 @@ TEST_CASE("names that were given up make room, and the others are found all the 
     tree.put(each);
     all.push_back(each);
   }
-  // Some 30 bytes given up each time: beyond the 64 KiB at which they are cleared away, twice.
   for (int i = 0; i < 6000; ++i) {
     busy.name = "busy " + std::to_string(i);
     tree.put(busy);

@@ -90,6 +90,18 @@ TEST_CASE("classes move up all at once, and back") {
   CHECK(school.desk().verify_journal()->signs.empty());
 }
 
+TEST_CASE("who is back in a class by undoing a step has not left any more") {
+  School school;
+  TestVolume::done(school.years().apply(school.keeper, whole));
+  REQUIRE(school.volume->leavers().leave(school.keeper, "sorrel", *school.now));
+  TestVolume::done(school.years().undo(school.keeper, 1));
+  const auto sorrel = school.people().account(std::string_view("sorrel")).value();
+  CHECK_FALSE(sorrel.closed);
+  CHECK_FALSE(sorrel.leaves_after);
+  REQUIRE(school.volume->do_what_is_due());
+  CHECK(school.files().look(school.keeper, school.at("/members/sorrel")));
+}
+
 TEST_CASE("who stays is left as they are") {
   School school;
   YearPlan plan = whole;

@@ -15,5 +15,6 @@ TEST_CASE("languages go by the names that settings write") {
   REQUIRE(none.has_error());
   CHECK(none.error().code == fs::Code::bad_input);
   CHECK(none.error().message ==
-        "There is no printer language called \"owl\". Choose one of: text, listing.");
+        "There is no printer language called \"owl\". Choose one of: text, listing, "
+        "nine-pin, 24-pin, ecma-48.");
 }

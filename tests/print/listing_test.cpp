@@ -21,9 +21,9 @@ struct Listed {
 };
 
 // On a form of 10 columns and 6 lines.
-Listed list_pieces(const std::vector<std::string_view>& pieces) {
+Listed list_pieces(const std::vector<std::string_view>& pieces, const ListingRules& rules = {}) {
   Listed out;
-  Listing listing({}, lay_out(small_form()).value(), [&out](const Page& page) -> fs::Status {
+  Listing listing({}, rules, lay_out(small_form()).value(), [&out](const Page& page) -> fs::Status {
     out.shown.push_back(show(page));
     return {};
   });
@@ -33,8 +33,8 @@ Listed list_pieces(const std::vector<std::string_view>& pieces) {
   return out;
 }
 
-Pages list(std::string_view bytes) {
-  return list_pieces({bytes}).shown;
+Pages list(std::string_view bytes, const ListingRules& rules = {}) {
+  return list_pieces({bytes}, rules).shown;
 }
 
 // The same by plain text.
@@ -88,6 +88,27 @@ TEST_CASE("what means nothing in the first column moves as a blank does, and is 
   const Listed listed = list_pieces({" a\nxb\n7c\n"});
   CHECK(listed.shown == plain("a\nb\nc"));
   CHECK(listed.unknown == 2);
+}
+
+TEST_CASE("a minus sign feeds as many lines as the rules say") {
+  CHECK(list(" a\n-b\n") == plain("a\n\n\nb"));
+  CHECK(list(" a\n-b\n", {.minus_lines = 1}) == plain("a\nb"));
+}
+
+TEST_CASE("the control tape's channels move to their lines, if the rules have them") {
+  const ListingRules rules = {.channels = {3, 5}};
+  CHECK(list("1a\n2b\n3c\n", rules) == plain("a\n\nb\n\nc"));
+  CHECK(list("2a\n2b\n", rules) == plain("\n\na\f\n\nb"));  // it is there already
+  CHECK(list("3a\n2b\n+b\n c\n", rules) == plain("\n\n\n\na\f\n\nb\rb\nc"));
+  CHECK(list_pieces({"1a\n4b\nCc\n"}, rules).unknown == 2);
+  const ListingRules all = {.channels = {2, 2, 2, 2, 2, 2, 2, 2, 2, 2, 4}};
+  CHECK(list("1a\nCc\n", all) == plain("a\n\n\nc"));
+  const std::string job = "1A\n2B\n3wide enough to wrap\n2C\n+C\n";
+  const Listed whole = list_pieces({job}, rules);
+  for (std::size_t at = 0; at <= job.size(); ++at) {
+    const std::string_view view = job;
+    CHECK(list_pieces({view.substr(0, at), view.substr(at)}, rules) == whole);
+  }
 }
 
 TEST_CASE("a listing cut anywhere gives the same pages") {

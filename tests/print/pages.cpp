@@ -39,8 +39,31 @@ char letter(Style style) {
     case Style::bold: return 'b';
     case Style::italic: return 'i';
     case Style::bold_italic: return 'B';
+    case Style::outline: return 'o';
+    case Style::shadow: return 's';
+    case Style::unseen: return 'u';
   }
   return '?';
+}
+
+char letter(Ink ink) {
+  return ".mcvyrg"[static_cast<int>(ink)];
+}
+
+constexpr std::uint32_t most_columns_shown = 80;
+
+std::string dots(const Page& page, const Image& image) {
+  std::string out;
+  const std::span<const std::uint8_t> bits = page.bits(image);
+  for (std::uint32_t row = 0; row < image.rows; ++row) {
+    std::string line;
+    for (std::uint32_t column = 0; column < image.columns; ++column) {
+      const unsigned byte = bits[row * image.row_bytes() + column / 8];
+      line += (byte >> (7 - column % 8) & 1) != 0 ? '#' : '.';
+    }
+    if (line.find('#') != std::string::npos) out += fmt::format("  |{}| row {}\n", line, row);
+  }
+  return out;
 }
 
 std::string characters(const Page& page, const Run& run) {
@@ -55,11 +78,16 @@ std::string show(const Page& page) {
   std::string out;
   for (const Run& run : page.runs()) {
     std::string styles;
-    for (const Cell& cell : page.cells(run)) styles += letter(cell.style);
+    std::string inks;
+    for (const Cell& cell : page.cells(run)) {
+      styles += letter(cell.style);
+      inks += letter(cell.ink);
+    }
     out += fmt::format("run {},{} cell {}x{} |{}|\n", run.x, run.baseline, run.size.pitch,
                        run.size.height, characters(page, run));
     if (styles.find_first_not_of('.') != std::string::npos)
       out += fmt::format("  style |{}|\n", styles);
+    if (inks.find_first_not_of('.') != std::string::npos) out += fmt::format("  ink |{}|\n", inks);
   }
   for (const Mark& mark : page.marks()) {
     out += fmt::format("mark {},{} cell {}x{} |{}| {}\n", mark.x, mark.baseline, mark.size.pitch,
@@ -67,6 +95,13 @@ std::string show(const Page& page) {
   }
   for (const Rule& rule : page.rules()) {
     out += fmt::format("rule {},{} size {}x{}\n", rule.x, rule.y, rule.width, rule.height);
+  }
+  for (const Image& image : page.images()) {
+    out += fmt::format("image {},{} dots {}x{} apart {},{}", image.x, image.y, image.columns,
+                       image.rows, image.across, image.down);
+    if (image.ink != Ink::black) out += fmt::format(" ink {}", letter(image.ink));
+    out += "\n";
+    if (image.columns <= most_columns_shown) out += dots(page, image);
   }
   return out;
 }

@@ -11,7 +11,7 @@
 
 namespace stationer::test {
 
-// One line for each run, mark and rule, with positions in u.
+// One line for each run, mark, rule and image, with positions in u; narrow images with their dots.
 std::string show(const print::Page& page);
 
 // The runs' text, one a line.

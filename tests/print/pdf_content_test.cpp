@@ -5,17 +5,12 @@
 
 using namespace stationer;
 using namespace stationer::print;
+using stationer::test::cells;
 using stationer::test::fonts;
 
 namespace {
 
 constexpr CellSize ten_pitch = {inches(1, 10), inches(1, 6)};
-
-std::vector<Cell> cells(std::u32string_view text, Style style = Style::plain) {
-  std::vector<Cell> out;
-  for (const char32_t character : text) out.push_back({character, style});
-  return out;
-}
 
 struct Written {
   std::string content;
@@ -24,7 +19,7 @@ struct Written {
 
 Written write(const Page& page) {
   PdfFonts used(fonts());
-  PdfContent content(used, find_paper("letter").value());
+  PdfContent content(used, nullptr, find_paper("letter").value());
   std::string text(content.write(page));
   return {text, content.missing()};
 }
@@ -145,7 +140,7 @@ TEST_CASE("what is no character is shown as the replacement character") {
 
 TEST_CASE("more characters than there are codes end up as the replacement character") {
   PdfFonts used(fonts());
-  PdfContent content(used, find_paper("letter").value());
+  PdfContent content(used, nullptr, find_paper("letter").value());
   std::string last;
   for (char32_t character = 0x10000; character < 0x10000 + 40'000; character += 100) {
     Page page;

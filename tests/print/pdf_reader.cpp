@@ -96,6 +96,7 @@ std::string PdfReader::value(std::string_view dictionary, std::string_view key) 
     if (at == dictionary.npos) amiss("no " + std::string(key));
     at += key.size();
   } while (std::isalnum(static_cast<unsigned char>(dictionary[at])) != 0);  // a longer key
+  while (dictionary[at] == ' ') ++at;
   std::size_t end = at;
   if (dictionary[at] == '(') {
     for (++end; dictionary[end] != ')'; ++end) {
@@ -106,14 +107,32 @@ std::string PdfReader::value(std::string_view dictionary, std::string_view key) 
     end = dictionary.find_first_of("/>", at + 1);
     if (dictionary[at] == '<' && dictionary[at + 1] != '<') end = dictionary.find('>', at) + 1;
     if (dictionary[at] == '[') end = dictionary.find(']', at) + 1;
+    if (dictionary.substr(at, 2) == "<<") {
+      int depth = 0;
+      end = at;
+      do {
+        if (dictionary.substr(end, 2) == "<<") ++depth, ++end;
+        if (dictionary.substr(end, 2) == ">>") --depth, ++end;
+        ++end;
+      } while (depth > 0);
+    }
   }
-  std::string out(dictionary.substr(at, end - at));
-  out.erase(0, out.find_first_not_of(' '));
-  return out;
+  return std::string(dictionary.substr(at, end - at));
 }
 
 int PdfReader::target(std::string_view dictionary, std::string_view key) {
   return number_at(value(dictionary, key));
+}
+
+std::map<std::string, int> PdfReader::references(std::string_view dictionary) {
+  std::map<std::string, int> out;
+  for (std::size_t at = dictionary.find('/'); at != dictionary.npos;) {
+    const std::size_t blank = dictionary.find(' ', at);
+    if (blank == dictionary.npos) amiss("an entry without a reference");
+    out[std::string(dictionary.substr(at, blank - at))] = number_at(dictionary.substr(blank + 1));
+    at = dictionary.find('/', blank);
+  }
+  return out;
 }
 
 std::vector<int> PdfReader::pages() const {

@@ -3,6 +3,7 @@
 #pragma once
 
 #include <cstdint>
+#include <map>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -25,6 +26,9 @@ class PdfReader {
   static std::string value(std::string_view dictionary, std::string_view key);
   // The object that the key refers to.
   static int target(std::string_view dictionary, std::string_view key);
+
+  // The entries of a dictionary that has nothing but references.
+  static std::map<std::string, int> references(std::string_view dictionary);
 
   int catalog() const { return target(trailer_, "/Root"); }
   int info() const { return target(trailer_, "/Info"); }

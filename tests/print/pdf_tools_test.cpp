@@ -8,6 +8,7 @@
 #include "print/charset.h"
 #include "tests/print/pages.h"
 #include "tests/print/printing.h"
+#include "tests/print/random_text.h"
 #include "tests/print/tools.h"
 
 using namespace stationer;
@@ -15,82 +16,6 @@ using namespace stationer::print;
 using namespace stationer::test;
 
 namespace {
-
-using Lines = std::vector<std::string>;
-
-// A listing as programs print them: words, numbers, columns, indentation.
-struct Listing {
-  std::string bytes;
-  std::vector<Lines> pages;
-};
-
-Listing random_listing(std::mt19937& random, int pages, int lines, int columns,
-                       const std::string& characters) {
-  const auto below = [&random](int limit) {
-    return static_cast<int>(random() % static_cast<unsigned>(limit));
-  };
-  Listing out;
-  for (int page = 0; page < pages; ++page) {
-    out.pages.emplace_back();
-    for (int line = 0; line < lines; ++line) {
-      std::string text;
-      if (below(8) != 0) text.assign(static_cast<std::size_t>(below(columns / 2)), ' ');
-      while (static_cast<int>(text.size()) < columns) {
-        for (int i = below(12); i >= 0; --i) {
-          text += characters[static_cast<std::size_t>(below(static_cast<int>(characters.size())))];
-        }
-        text.append(static_cast<std::size_t>(below(6) == 0 ? below(30) : 1), ' ');
-        if (below(10) == 0) break;
-      }
-      text.resize(std::min(text.size(), static_cast<std::size_t>(columns)));
-      text.erase(text.find_last_not_of(' ') + 1);
-      out.bytes += text + "\r\n";
-      if (!text.empty()) out.pages.back().push_back(text);
-    }
-    out.bytes += '\f';
-  }
-  return out;
-}
-
-std::string printing_ascii() {
-  std::string out;
-  for (char character = '!'; character <= '~'; ++character) out += character;
-  return out;
-}
-
-// The expected lines as they stand on the sheet, the left margin before them.
-std::vector<Lines> indented(std::vector<Lines> pages, const Settings& settings) {
-  const Layout layout = lay_out(settings.form).value();
-  const std::string margin(static_cast<std::size_t>(layout.left / layout.cell.pitch), ' ');
-  for (Lines& lines : pages) {
-    for (std::string& line : lines) line.insert(0, margin);
-  }
-  return pages;
-}
-
-// The first line that came back otherwise, and how; empty when none did.
-std::string difference(const std::vector<Lines>& expected, const std::vector<Lines>& found) {
-  if (expected.size() != found.size()) {
-    return std::to_string(found.size()) + " pages, not " + std::to_string(expected.size());
-  }
-  for (std::size_t page = 0; page < expected.size(); ++page) {
-    for (std::size_t line = 0; line < std::max(expected[page].size(), found[page].size()); ++line) {
-      const std::string here = line < expected[page].size() ? expected[page][line] : "nothing";
-      const std::string there = line < found[page].size() ? found[page][line] : "nothing";
-      if (here != there) {
-        return "page " + std::to_string(page + 1) + " line " + std::to_string(line + 1) + ": |" +
-               there + "| instead of |" + here + "|";
-      }
-    }
-  }
-  return {};
-}
-
-std::string cell_width(const Settings& settings) {
-  // 17.14 to the inch is 4.2 points, and so on: a whole number of tenths for all pitches.
-  const int tenths = settings.form.pitch / 3;
-  return std::to_string(tenths / 10) + "." + std::to_string(tenths % 10);
-}
 
 std::string sample() {
   return "Tidewrack Mill\r______________\r\n\nledger b\bbo\bol\bld\bd caf\xC3\xA9 0\b/ M\bW\r\n"
@@ -138,14 +63,15 @@ TEST_CASE("pdfinfo shows the metadata and the sheet") {
 TEST_CASE("the text of random listings comes back column for column") {
   std::mt19937 random(2160);
   for (const PrinterProfile& profile : printer_profiles()) {
-    const Layout layout = lay_out(profile.settings.form).value();
+    Settings set = profile.settings;
+    set.language = Language::text;
+    const Layout layout = lay_out(set.form).value();
     for (int round = 0; round < 5; ++round) {
-      const Listing listing =
+      const RandomText listing =
           random_listing(random, 3, layout.lines, layout.columns, printing_ascii());
       CAPTURE(profile.name, round);
-      CHECK(difference(indented(listing.pages, profile.settings),
-                       columns_of(pdf_of(listing.bytes, profile.settings),
-                                  cell_width(profile.settings))) == "");
+      CHECK(difference(indented(listing.pages, set),
+                       columns_of(pdf_of(listing.bytes, set), cell_width(set))) == "");
     }
   }
 }
@@ -160,7 +86,7 @@ TEST_CASE("the text comes back at every pitch and line spacing") {
       set.form.pitch = find_pitch(pitch).value();
       set.form.line = find_line_spacing(spacing).value();
       const Layout layout = lay_out(set.form).value();
-      const Listing listing =
+      const RandomText listing =
           random_listing(random, 2, layout.lines, layout.columns, printing_ascii());
       CAPTURE(pitch, spacing);
       CHECK(difference(indented(listing.pages, set),
@@ -188,7 +114,7 @@ TEST_CASE("single letters with a blank between them stay apart at every pitch") 
 
 TEST_CASE("bold and underlined text comes back column for column") {
   std::mt19937 random(7);
-  Listing listing = random_listing(random, 2, 60, 80, "abcdefghijklmnopqrstuvwxyz0123456789");
+  RandomText listing = random_listing(random, 2, 60, 80, "abcdefghijklmnopqrstuvwxyz0123456789");
   std::string styled;
   for (const char character : listing.bytes) {
     const auto style = random() % 8;
@@ -225,6 +151,99 @@ TEST_CASE("every character of every set comes back as itself") {
     }
     CAPTURE(one.name);
     CHECK(difference(indented({lines}, set), columns_of(pdf_of(bytes, set), "7.2")) == "");
+  }
+}
+
+TEST_CASE("every character of every set comes back from its dots") {
+  const Layout layout = lay_out(settings("plain-80").form).value();
+  std::vector<Page> pages;
+  std::vector<Lines> expected;
+  for (const CharsetName& one : charsets()) {
+    if (one.charset == Charset::utf_8) continue;
+    Page page;
+    Lines lines;
+    std::u32string line;
+    Decoder decoder(one.charset);
+    for (unsigned byte = 0x21; byte <= 0xFF; ++byte) {
+      const char32_t character = decoder.put(static_cast<std::uint8_t>(byte)).at[0];
+      if (character > 0x20 && (character < 0x7F || character > 0xA0) &&
+          character != replacement_character) {
+        line += character;
+      }
+      if ((byte & 0x0F) != 0x0F || line.empty()) continue;
+      page.add_run(layout.left, layout.baseline(static_cast<int>(lines.size())), layout.cell,
+                   cells(line));
+      lines.push_back(" " + utf_8(line));
+      line.clear();
+    }
+    pages.push_back(page);
+    expected.push_back(lines);
+  }
+  for (const Look look : {Look::dots, Look::fine_dots}) {
+    const std::string pdf = pdf_of(pages, "a4", {look, false, false, 1});
+    CHECK(difference(expected, columns_of(pdf, "7.2")) == "");
+  }
+}
+
+TEST_CASE("the text comes back from its dots at every pitch and line spacing") {
+  std::mt19937 random(9);
+  for (const char* pitch : {"10", "12", "15", "17.14", "20"}) {
+    for (const char* spacing : {"6", "8"}) {
+      Settings set = settings("plain-80");
+      set.form = Form();
+      set.form.paper = find_paper("fanfold-11").value();
+      set.form.pitch = find_pitch(pitch).value();
+      set.form.line = find_line_spacing(spacing).value();
+      set.dress.look = spacing[0] == '6' ? Look::dots : Look::fine_dots;
+      const Layout layout = lay_out(set.form).value();
+      const RandomText listing =
+          random_listing(random, 2, layout.lines, layout.columns, printing_ascii());
+      CAPTURE(pitch, spacing);
+      CHECK(difference(indented(listing.pages, set),
+                       columns_of(pdf_of(listing.bytes, set), cell_width(set))) == "");
+    }
+  }
+}
+
+TEST_CASE("the programs find nothing amiss with a page that has everything, in any look or dress") {
+  for (const LookName& look : looks()) {
+    for (const int pages : {1, 2, 4}) {
+      const Dress dress{look.look, pages == 2, pages != 4, pages};
+      const std::string pdf =
+          pdf_of({page_with_everything(), page_with_everything()}, "fanfold-11", dress);
+      const Ran ran = run_on(pdf, "qpdf --check %");
+      CAPTURE(look.name, pages, ran.out);
+      CHECK(ran.exit == 0);
+      CHECK_THAT(ran.out, Catch::Contains("No syntax or stream encoding errors found"));
+      // Poppler complains of what it can't read.
+      CHECK(run_on(pdf, "pdftotext -raw % - | grep -c 'Sluice and wheel'").out ==
+            std::to_string(2 * 7) + "\n");
+      CHECK(run_on(pdf, "pdftoppm -r 40 -gray % >/dev/null").out.empty());
+    }
+  }
+}
+
+TEST_CASE("pages on one sheet are read one after the other") {
+  std::vector<Page> pages(4);
+  std::string expected;
+  for (int page = 0; page < 4; ++page) {
+    for (int line = 0; line < 3; ++line) {
+      std::u32string text = U"page 0 line 0";
+      text[5] += static_cast<char32_t>(page);
+      text[12] += static_cast<char32_t>(line);
+      pages[static_cast<std::size_t>(page)].add_run(432, 280 + 360 * line, {216, 360}, cells(text));
+      expected += utf_8(text) + "\n";
+    }
+  }
+  for (const LookName& look : looks()) {
+    for (const int together : {2, 4}) {
+      const std::string pdf = pdf_of(pages, "a4", {look.look, false, false, together});
+      std::string text = run_on(pdf, "pdftotext -raw % -").out;
+      CHECK(std::count(text.begin(), text.end(), '\f') == 4 / together);
+      text.erase(std::remove(text.begin(), text.end(), '\f'), text.end());
+      CAPTURE(look.name, together);
+      CHECK(text == expected);
+    }
   }
 }
 
@@ -375,10 +394,34 @@ TEST_CASE("underlines lie below the letters, marks and boxes are seen") {
   CHECK(dark_in(picture, 4, 0, baseline) > 20);
 }
 
+TEST_CASE("dots are seen where the needles struck, and nowhere else") {
+  // A checkerboard of dots 1/36 inch apart, each column of it shifted from the sheet's corner.
+  Page page;
+  Image image{2160, 2160, 60, 60, 16, 8};
+  std::vector<std::uint8_t> bits;
+  for (int row = 0; row < 8; ++row) bits.insert(bits.end(), 2, row % 2 == 0 ? 0xAA : 0x55);
+  page.add_image(image, bits);
+  for (const LookName& look : looks()) {
+    const Picture picture =
+        render_page(pdf_of({page}, "fanfold-11", {look.look, false, false, 1}), 432);
+    CAPTURE(look.name);
+    int wrong = 0;
+    for (int row = 0; row < 8; ++row) {
+      for (int column = 0; column < 16; ++column) {
+        const int x = (2160 + 60 * column) * 432 / units_per_inch;
+        const int y = (2160 + 60 * row) * 432 / units_per_inch;
+        wrong += picture.dark(x, y) == ((row + column) % 2 == 0) ? 0 : 1;
+      }
+    }
+    CHECK(wrong == 0);
+  }
+}
+
 TEST_CASE("other readers agree on the text") {
   // ASCII and all of code page 850, so that there are more glyphs than ASCII has codes.
   std::mt19937 random(1);
-  const Listing listing = random_listing(random, 1, 40, 80, "abcdefghijklmnopqrstuvwxyz0123456789");
+  const RandomText listing =
+      random_listing(random, 1, 40, 80, "abcdefghijklmnopqrstuvwxyz0123456789");
   Settings set = settings("plain-80");
   set.text.charset = Charset::cp850;
   std::string bytes = listing.bytes.substr(0, listing.bytes.size() - 1);  // no form feed

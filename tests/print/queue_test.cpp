@@ -43,6 +43,17 @@ TEST_CASE("queues are read from the settings") {
   CHECK(read_queues(new_queue_settings()));
 }
 
+TEST_CASE("a queue prints as one of the keeper's own printers") {
+  const auto queues = read_queues(
+      "[queue.letters]\nprofile = \"office\"\n"
+      "[printer.office]\nlike = \"daisy-wheel-12\"\ntitle = \"The office\"\ncolumns = 60\n");
+  REQUIRE(queues);
+  CHECK(queues->find("letters")->title == "The office");
+  CHECK(queues->find("letters")->settings.form.columns == 60);
+  CHECK(complaint("[queue.paper]\nprofile = \"office\"").find("line 2") != std::string::npos);
+  CHECK(complaint("[printer.office]\npaper = \"vellum\"").find("line 2") != std::string::npos);
+}
+
 TEST_CASE("what can't be right in the settings is told with its line") {
   CHECK(complaint("[queue.paper]\nprofil = \"x\"").find("line 2") != std::string::npos);
   CHECK(complaint("\n[queue.paper]\nprofile = \"x\"").find("plain-80") != std::string::npos);
@@ -123,4 +134,18 @@ TEST_CASE("the lists among a job's fields come back, and nonsense in them is ref
   CHECK_FALSE(read_job(text));
   text.replace(text.find("[-1]"), 4, "\"no\"");
   CHECK_FALSE(read_job(text));
+}
+
+TEST_CASE("a queue says how its pages look, where its printer says otherwise") {
+  const auto queues = read_queues(
+      "[queue.dots]\nprofile = \"fanfold-11\"\nlook = \"dots\"\nedges = true\n"
+      "[queue.turned]\nlandscape = true\npages_a_sheet = 4\n");
+  REQUIRE(queues);
+  CHECK(queues->find("dots")->settings.dress.look == Look::dots);
+  CHECK(queues->find("dots")->settings.dress.edges);
+  CHECK(queues->find("turned")->settings.form.landscape);
+  CHECK(queues->find("turned")->settings.dress.pages_a_sheet == 4);
+  const auto wrong = read_queues("[queue.paper]\nedges = true\n");
+  REQUIRE_FALSE(wrong);
+  CHECK_THAT(wrong.error().message, Catch::Contains("has no strips with holes"));
 }

@@ -762,6 +762,69 @@ TEST_CASE("print: guests may, for the unclaimed tray") {
   CHECK(all[0].owner.empty());
 }
 
+TEST_CASE("find: printouts by their words, with the line") {
+  Mill mill;
+  mill.save("/members/robin/tides.txt", "High water 3:15\nLow water 9:30\n");
+  mill.answer("print tides.txt");
+  mill.print_all();
+  mill.sit("wren");
+  mill.save("/members/wren/letter.txt", "Dear Robin,\nthe water is high.\n", "wren");
+  mill.answer("print letter.txt");
+  mill.print_all();
+  CHECK(mill.answer("find water") ==
+        "job  page  printed     title\n"
+        "  2     1  2027-01-15  letter.txt\n"
+        "  the water is high.\n");
+  CHECK(mill.answer("find \"high water\"") == "No printout of yours has that.\n");
+  CHECK(mill.answer("find of wren queue paper since 2027-01-15 until 2027-01-15") ==
+        "job  printed     title\n"
+        "  2  2027-01-15  letter.txt\n");
+  CHECK(mill.answer("find water of robin") == "No printout of yours has that.\n");
+  CHECK(mill.answer("find water of nobody") == "There is no account nobody.\n");
+  CHECK(mill.answer("find water of +nowhere") == "There is no class nowhere.\n");
+  CHECK(mill.answer("find water since yesterday").starts_with("\"yesterday\" is no date."));
+  CHECK(mill.answer("find \"of\"") == "No printout of yours has that.\n");
+  for (const char* nonsense :
+       {"find \"", "find )(", "find AND", "find *", "find of", "find a\"b"}) {
+    CHECK(mill.answer(nonsense) == "No printout of yours has that.\n");
+  }
+  CHECK(mill.answer("find") == "There is something missing: find WORDS [WHOSE]\n");
+
+  mill.sit("sorrel");
+  CHECK(mill.answer("find wat* of +tuesday") ==
+        "job  page  printed     owner  title\n"
+        "  2     1  2027-01-15  wren   letter.txt\n"
+        "  the water is high.\n"
+        "  1     1  2027-01-15  robin  tides.txt\n"
+        "  High water 3:15\n");
+  CHECK(mill.answer("find \"high water\" of robin") ==
+        "job  page  printed     owner  title\n"
+        "  1     1  2027-01-15  robin  tides.txt\n"
+        "  High water 3:15\n");
+  mill.sit("teasel");
+  CHECK(mill.answer("find water") == "No printout of yours has that.\n");
+}
+
+TEST_CASE("bind: printouts become one file") {
+  Mill mill;
+  mill.save("/members/robin/tides.txt", "High water 3:15\n");
+  mill.answer("print tides.txt");
+  mill.answer("print tides.txt");
+  mill.print_all();
+  CHECK(mill.answer("bind mine.pdf") == "mine.pdf has 2 printouts on 3 pages.\n");
+  CHECK(mill.read("/members/robin/mine.pdf").starts_with("%PDF-1.7"));
+  CHECK(mill.answer("bind mine.pdf").starts_with("There is already"));
+  CHECK(mill.answer("bind other.pdf of wren") == "There are no such printouts.\n");
+  CHECK(mill.answer("bind other.pdf until 2020-01-01") == "There are no such printouts.\n");
+  CHECK(mill.answer("bind other.pdf tides") ==
+        "Behind the name may stand of NAME or of +CLASS, queue NAME, since DAY and until\n"
+        "DAY.\n");
+  CHECK(mill.answer("bind /programs/mine.pdf").starts_with("You may not"));
+  mill.sit("sorrel");
+  CHECK(mill.answer("bind \"the evening.pdf\" of +tuesday since 2027-01-15") ==
+        "the evening.pdf has 2 printouts on 3 pages.\n");
+}
+
 TEST_CASE("tray: printouts count as seen only when they were shown to the end") {
   Mill mill(screen_of(80, 4));
   mill.save("/members/robin/letter.txt", "Dear Wren");

@@ -1,4 +1,7 @@
 // Those who go, and classes that move up, by control methods.
+#include <fstream>
+#include <iterator>
+
 #include <catch2/catch.hpp>
 
 #include "tests/support/test_control.h"
@@ -86,6 +89,30 @@ TEST_CASE("nobody is erased who is signed in, and print jobs go with a person") 
   control.done("account.erase", {{"name", "robin"}, {"confirmed", true}});
   CHECK(control.listed("job.list", "owner") == "");
   CHECK(control.done("journal.verify").at("whole") == true);
+}
+
+TEST_CASE("the words of an erased person's printouts are in no file of the volume") {
+  TestControl control;
+  const auto robin = control.store().add("robin");
+  auto job = control.room.spool->receive("", "zwqtitle", robin.account, "robin", "test");
+  REQUIRE(job);
+  REQUIRE(job->write("vqkjxword\r\n"));
+  REQUIRE(job->finish());
+  control.room.print_all();
+  CHECK(control.listed("printout.find", "job", {{"words", "vqkjxword"}}) == "1");
+  const auto index_has = [&](const std::string& bytes) {
+    for (const char* end : {"", "-wal"}) {
+      std::ifstream file(control.store().path() + "/printouts.index" + end, std::ios::binary);
+      const std::string all{std::istreambuf_iterator<char>(file), {}};
+      if (all.find(bytes) != std::string::npos) return true;
+    }
+    return false;
+  };
+  CHECK(index_has("qkjxword"));
+  control.done("account.change", {{"name", "robin"}, {"closed", true}});
+  control.done("account.erase", {{"name", "robin"}, {"confirmed", true}});
+  CHECK_FALSE(index_has("qkjxword"));
+  CHECK_FALSE(index_has("wqtitle"));
 }
 
 TEST_CASE("classes move up a year and back by control methods") {

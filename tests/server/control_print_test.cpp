@@ -44,6 +44,25 @@ TEST_CASE("queues are listed as the settings have them") {
   CHECK(queues[1].at("default") == false);
 }
 
+TEST_CASE("printers are listed: the ready-made ones, and the keeper's own") {
+  TestControl control(
+      "[queue.paper]\nprofile = \"office\"\n"
+      "[printer.office]\nlike = \"daisy-wheel-12\"\ntitle = \"The office\"\ncolumns = 60\n");
+  const auto printers = control.done("printer.list").at("items").as_array();
+  REQUIRE(printers.size() == print::printer_profiles().size() + 1);
+  CHECK(printers.front().at("name") == "plain-80");
+  CHECK(printers.front().at("ready_made") == true);
+  const auto& office = printers.back();
+  CHECK(office.at("name") == "office");
+  CHECK(office.at("title") == "The office");
+  CHECK(office.at("ready_made") == false);
+  CHECK(office.at("columns") == 60);
+  CHECK(office.at("language") == "text");
+  const auto read = print::read_profile("office", office.at("profile").as_string());
+  REQUIRE(read);
+  CHECK(read->settings.form.pitch == 180);
+}
+
 TEST_CASE("jobs are held, released, refused and cancelled") {
   TestControl control(settings);
   const fs::Caller robin = control.store().add("robin");
@@ -158,4 +177,71 @@ TEST_CASE("an unclaimed printout has a code, a claimed one has none") {
   control.store().add("robin");
   control.done("printout.give", {{"job", unclaimed}, {"account", "robin"}});
   CHECK(control.text("printout.show", "code", {{"job", unclaimed}}) == "");
+}
+
+TEST_CASE("printouts are found by their words") {
+  TestControl control(settings);
+  const fs::Caller robin = control.store().add("robin");
+  receive(control, "paper", robin, "robin", "High water at noon\r\n");
+  receive(control, "paper", {}, "", "Low water\r\n\fand the noon bell\r\n");
+  control.room.print_all();
+  CHECK(control.listed("printout.find", "job", {{"words", "water"}}) == "2 1");
+  CHECK(control.listed("printout.find", "line", {{"words", "noon"}}) ==
+        "and the noon bell High water at noon");
+  CHECK(control.listed("printout.find", "page", {{"words", "noon"}}) == "2 1");
+  CHECK(control.listed("printout.find", "job", {{"words", "\"water at\""}}) == "1");
+  CHECK(control.listed("printout.find", "job", {{"words", "wat*"}, {"owner", "robin"}}) == "1");
+  CHECK(control.listed("printout.find", "job", {{"queue", "paper"}, {"until", "2027-01-15"}}) ==
+        "2 1");
+  CHECK(control.listed("printout.find", "job", {{"words", "water"}, {"since", "2027-01-16"}}) ==
+        "");
+  const auto some = control.done("printout.find", {{"words", "water"}, {"most", 1}});
+  CHECK(some.at("more") == true);
+  CHECK(some.at("unread") == 0);
+  CHECK(control.refused("printout.find", {{"class", "nowhere"}}) == Code::not_found);
+  CHECK(control.refused("printout.find", {{"words", 7}}) == Code::bad_input);
+  control.done("printout.discard", {{"job", 1}});
+  CHECK(control.listed("printout.find", "job", {{"words", "water"}}) == "2");
+}
+
+TEST_CASE("a page of a printout is fetched as a picture") {
+  TestControl control(settings);
+  receive(control, "paper", {}, "", "one\r\n\ftwo\r\n");
+  control.room.print_all();
+  const std::string png = control.get("printout.picture", {{"job", 1}}, 100);
+  CHECK(png.starts_with("\x89PNG"));
+  CHECK(control.get("printout.picture", {{"job", 1}, {"page", 2}, {"width", 100}}) != png);
+  CHECK(control.text("printout.picture", "name", {{"job", 1}, {"page", 2}}) ==
+        "000001-A-letter-2.png");
+  CHECK(control.refused("printout.picture", {{"job", 1}, {"page", 3}}) == Code::not_found);
+  CHECK(control.refused("printout.picture", {{"job", 1}, {"page", 0}}) == Code::not_found);
+  CHECK(control.refused("printout.picture", {{"job", 1}, {"width", 3}}) == Code::bad_input);
+  CHECK(control.refused("printout.picture", {{"job", 2}}) == Code::not_found);
+}
+
+TEST_CASE("printouts are collected into one PDF") {
+  TestControl control(settings);
+  const fs::Caller robin = control.store().add("robin");
+  receive(control, "paper", robin, "robin");
+  receive(control, "paper", {}, "");
+  control.room.print_all();
+  const auto made = control.done("printout.collect", {{"owner", "robin"}});
+  CHECK(made.at("printouts") == 1);
+  CHECK(made.at("pages") == 2);
+  CHECK(made.at("missing").as_array().empty());
+  const std::string pdf = control.get("printout.collect", {});
+  CHECK(pdf.starts_with("%PDF-1.7"));
+  CHECK(control.refused("printout.collect", {{"queue", "wide"}}) == Code::not_found);
+  CHECK(control.refused("printout.collect", {{"class", "nowhere"}}) == Code::not_found);
+  CHECK(control.store().findings() == "");
+}
+
+TEST_CASE("a printout is forwarded by hand") {
+  TestControl control("[queue.paper]\nforward = \"laser\"\nforward_when = \"asked\"\n");
+  receive(control, "paper", {}, "");
+  control.room.print_all();
+  control.done("printout.forward", {{"job", 1}});
+  control.done("printout.forward", {{"job", 1}, {"printer", "attic"}});
+  CHECK(control.room.forwarded == std::vector<std::string>{"laser", "attic"});
+  CHECK(control.refused("printout.forward", {{"job", 9}}) == Code::not_found);
 }

@@ -1,5 +1,5 @@
 // What befalls a catalogue while no Stationer looks: statements run straight on catalog.db, and
-// bytes turned over in it.
+// bytes turned over in it. Both throw when they can't.
 #pragma once
 
 #include <ios>

@@ -7,6 +7,8 @@
 
 #include <fmt/format.h>
 
+#include "fs/snapshot_restore.h"
+
 namespace stationer::test {
 namespace {
 
@@ -121,17 +123,7 @@ std::vector<std::uint32_t> all_jobs(Volume& volume) {
   return jobs;
 }
 
-// The outcome of what was waited for already.
-Ticket over(Status status) {
-  Ticket ticket;
-  ticket.settle(std::move(status));
-  return ticket;
-}
-template <class T>
-Ticket over(const Result<T>& result) {
-  return over(result ? Status() : Status(result.error()));
-}
-Ticket over(const Result<std::vector<Carried>>& carried) {
+Ticket carried_over(const Result<std::vector<Carried>>& carried) {
   if (!carried) return carried.error();
   for (const auto& each : *carried) {
     if (!each.problem.empty()) return Error{Code::io, each.problem};
@@ -174,19 +166,23 @@ Status put_in_spool(HostFiles& files, std::uint32_t job) {
   return files.sync_folder(printing);
 }
 
-Ticket submit_job(Hand& hand) {
+Ticket submit(Hand& hand, std::string_view queue, std::string_view bytes, bool whole = true) {
   auto spool = hand.spool();
   if (!spool) return spool.error();
   const std::string name = person(hand);
   const auto owner = hand.volume.people().account(std::string_view(name));
-  auto job = (*spool)->receive("", "tide table", owner ? owner->id : no_account, name, "test");
+  auto job = (*spool)->receive(queue, "tide table", owner ? owner->id : no_account, name, "test");
   if (!job) return job.error();
-  // One in five is in a language that is refused.
-  const std::string start = hand.below(5) == 0 ? "%!PS" : "";
-  if (auto written = job->write(start + contents(hand, 1 + hand.below(900))); !written) {
-    return written.error();
-  }
+  if (auto written = job->write(bytes); !written) return written.error();
+  if (!whole) job->refuse("It did not come whole.");
   return over(job->finish());
+}
+
+Ticket submit_job(Hand& hand) {
+  // One in five is in a language that is refused, and now and then there is nothing in one.
+  const std::string start = hand.below(5) == 0 ? "%!PS" : "";
+  const std::string bytes = hand.below(8) == 0 ? "" : start + contents(hand, 1 + hand.below(900));
+  return submit(hand, hand.below(6) == 0 ? "mine" : "", bytes, hand.below(9) != 0);
 }
 
 Ticket print_job(Hand& hand) {
@@ -239,15 +235,45 @@ Ticket add_printout(Hand& hand) {
   return hand.volume.desk().add_printouts({printout});
 }
 
+// Where a snapshot lies in the volume, or on the simulated disk, which has no folder for them.
+HostPath place_of(const Volume& volume, const SnapshotFile& snapshot) {
+  const std::string inside = volume.directory() + "/";
+  const bool within = snapshot.path.starts_with(inside);
+  const auto start = within ? inside.size() : snapshot.path.rfind('/') + 1;
+  return HostPath::from_record(snapshot.path.substr(start)).value();
+}
+
 }  // namespace
+
+Ticket over(Status status) {
+  Ticket ticket;
+  ticket.settle(std::move(status));
+  return ticket;
+}
+
+Ticket return_from_newest_snapshot(Hand& hand, const ReturnWish& wish) {
+  auto snapshots = hand.volume.snapshots().list();
+  if (!snapshots) return snapshots.error();
+  if (snapshots->empty()) return nothing_to_do();
+  const HostPath place = place_of(hand.volume, snapshots->front());
+  auto bytes = read_whole(hand.volume.host_files(), place, std::uint64_t{1} << 30);
+  if (!bytes) return bytes.error();
+  const std::string copy = hand.outside() + "/snapshot.tar.zst";
+  if (auto written = write_outside_file(copy, *bytes); !written) return written.error();
+  auto returned = return_from_snapshot(hand.volume, keeper_at_the_box(), copy, wish, {});
+  if (!returned) return returned.error();
+  if (returned->failed > 0) return Error{Code::io, returned->failures.front()};
+  return over(Status());
+}
 
 Result<print::Spool*> Hand::spool() {
   if (!spool_) {
     auto fonts = print::Fonts::load();
     if (!fonts) return fonts.error();
-    const auto queues = *print::read_queues("");
+    auto queues = print::read_queues("[queue.main]\n[queue.mine]\npolicy = \"owner\"\n");
+    if (!queues) return queues.error();
     auto opened =
-        print::Spool::open(volume, queues, print::render_in_place(queues, std::move(*fonts)));
+        print::Spool::open(volume, *queues, print::render_in_place(*queues, std::move(*fonts)));
     if (!opened) return opened.error();
     spool_ = std::move(*opened);
   }
@@ -312,7 +338,7 @@ const std::vector<Operation>& operations() {
        }},
       {"empty the bin",
        [](Hand& hand) {
-         return hand.volume.files().empty_bin(keeper_at_the_box(), hand.below(2) == 0);
+         return hand.volume.files().empty_bin(somebody(hand), hand.below(2) == 0);
        }},
       {"change access",
        [](Hand& hand) -> Ticket {
@@ -361,6 +387,8 @@ const std::vector<Operation>& operations() {
          AccountChange change;
          change.full_name = fmt::format("Number {}", hand.below(1000));
          change.closed = hand.below(4) == 0;
+         if (hand.below(3) == 0) change.role = static_cast<Role>(hand.below(3));
+         if (hand.below(3) == 0) change.klass = hand.below(3) == 0 ? "" : room(hand);
          change.quota = Quota{.soft_bytes = 50'000 + hand.below(200'000),
                               .hard_bytes = 400'000,
                               .soft_files = 0,
@@ -376,6 +404,12 @@ const std::vector<Operation>& operations() {
          return hand.volume.people().set_password(keeper_at_the_box(), person(hand),
                                                   "mill-race-at-night");
        }},
+      // One may sign in though the journal can't be written; so the answer tells nothing of it.
+      {"sign in",
+       [](Hand& hand) {
+         return over(hand.volume.people().sign_in(person(hand), "mill-race-at-night", "test"));
+       },
+       Operation::Sort::steps},
       {"add a class",
        [](Hand& hand) { return hand.volume.people().add_class(keeper_at_the_box(), room(hand)); }},
       {"remove a class",
@@ -384,7 +418,8 @@ const std::vector<Operation>& operations() {
        }},
       {"join a class",
        [](Hand& hand) {
-         return hand.volume.people().join(keeper_at_the_box(), room(hand), person(hand), false);
+         return hand.volume.people().join(keeper_at_the_box(), room(hand), person(hand),
+                                          hand.below(3) == 0);
        }},
       {"leave a class",
        [](Hand& hand) {
@@ -392,8 +427,9 @@ const std::vector<Operation>& operations() {
        }},
       {"send a notice",
        [](Hand& hand) {
-         return hand.volume.desk().send_notice(
-             keeper_at_the_box(), hand.below(3) == 0 ? "@all" : person(hand), "The tide is in.");
+         const std::string to[] = {"@all", fmt::format("@{}", room(hand)), person(hand)};
+         return hand.volume.desk().send_notice(keeper_at_the_box(), to[hand.below(3)],
+                                               "The tide is in.");
        }},
       {"drop a notice",
        [](Hand& hand) -> Ticket {
@@ -471,6 +507,14 @@ const std::vector<Operation>& operations() {
          times.late_allowed = hand.below(2) == 0;
          return hand.volume.hand_ins().set_times(somebody(hand), *folder, times);
        }},
+      {"make a hand-in folder",
+       [](Hand& hand) -> Ticket {
+         const auto folder = pick(hand, [](const Seen& each) {
+           return each.view.folder && !each.view.klass.empty() && each.path.names().size() == 3;
+         });
+         if (!folder) return nothing_to_do();
+         return hand.volume.hand_ins().set_times(keeper_at_the_box(), folder->path, {});
+       }},
       {"set the limits of a class",
        [](Hand& hand) {
          std::optional<Quota> quota;
@@ -484,14 +528,15 @@ const std::vector<Operation>& operations() {
        [](Hand& hand) -> Ticket {
          const auto folder = any_hand_in(hand);
          if (!folder) return nothing_to_do();
-         return over(hand.volume.hand_ins().collect(keeper_at_the_box(), *folder, new_place(hand)));
+         return carried_over(
+             hand.volume.hand_ins().collect(keeper_at_the_box(), *folder, new_place(hand)));
        },
        Operation::Sort::steps},
       {"hand work back",
        [](Hand& hand) -> Ticket {
          const auto folder = any_hand_in(hand);
          if (!folder) return nothing_to_do();
-         return over(hand.volume.hand_ins().hand_back(keeper_at_the_box(), *folder, {}));
+         return carried_over(hand.volume.hand_ins().hand_back(keeper_at_the_box(), *folder, {}));
        },
        Operation::Sort::steps},
       {"export a person",
@@ -513,6 +558,17 @@ const std::vector<Operation>& operations() {
          const std::string name = somebody_closed(hand);
          if (name.empty()) return nothing_to_do();
          return over(hand.volume.leavers().erase(keeper_at_the_box(), name));
+       },
+       Operation::Sort::steps},
+      {"take a snapshot", [](Hand& hand) { return over(hand.volume.snapshots().take("")); },
+       Operation::Sort::steps},
+      {"bring work back out of a snapshot",
+       [](Hand& hand) -> Ticket {
+         const auto bin = hand.volume.files().bin(keeper_at_the_box());
+         if (bin.empty()) return nothing_to_do();
+         const auto path = Path::parse(bin[hand.below(bin.size())].path);
+         const std::string account = hand.below(3) == 0 ? person(hand) : "";
+         return return_from_newest_snapshot(hand, {{*path}, account});
        },
        Operation::Sort::steps},
       {"submit a print job", submit_job, Operation::Sort::steps},
@@ -590,6 +646,7 @@ void furnish(Volume& volume) {
   }
   done(volume.people().add_account(keeper, {"sorrel", "", Role::leader, "tuesday", ""}));
   done(volume.people().add_account(keeper, {"heron", "", Role::manager, "", ""}));
+  done(volume.people().set_password(keeper, "robin", "mill-race-at-night"));
   // A class that has moved up and can be moved back.
   done(volume.people().add_class(keeper, "dawn"));
   done(volume.people().add_class(keeper, "noon"));
@@ -603,6 +660,7 @@ void furnish(Volume& volume) {
     done(volume.files().set_owner(keeper, at(path), owner));
   };
   done(volume.files().make_folder(keeper, at("/public/tide")));
+  done(volume.files().make_folder(keeper, at("/classes/tuesday/week2")));
   done(volume.files().make_folder(keeper, at("/public/tide/deep")));
   put("/public/tide/table.txt", 3000, "robin");
   put("/public/tide/deep/Log of the mill.txt", 200, "wren");
@@ -613,7 +671,7 @@ void furnish(Volume& volume) {
   done(volume.files().remove(keeper, at("/public/gone")));
   done(volume.desk().send_notice(keeper, "robin", "The mill opens at two."));
   done(add_printout(hand));
-  for (int i = 0; i < 3; ++i) done(submit_job(hand));
+  for (int i = 0; i < 3; ++i) done(submit(hand, "", contents(hand, 300)));
   done(handle_job(hand, {print::JobState::waiting}, [](auto& spool, auto job) {
     return spool.hold(keeper_at_the_box(), job, "The paper is out.");
   }));
@@ -643,6 +701,11 @@ void furnish(Volume& volume) {
   AccountChange closed;
   closed.closed = true;
   done(volume.people().change_account(keeper, "stint", closed));
+  if (auto taken = volume.snapshots().take(""); !taken) {
+    throw std::runtime_error(taken.error().message);
+  }
+  // What was and is no more since.
+  done(volume.files().remove(keeper, at("/public/tide/deep")));
   if (auto settled = volume.drain(); !settled) throw std::runtime_error(settled.error().message);
 }
 
@@ -717,6 +780,14 @@ std::string picture(Volume& volume) {
   }
   for (const auto& each : volume.years().steps()) {
     out += fmt::format("step {} by {}: {}\n", each.step, each.by, each.words);
+  }
+  // One that has its name is whole.
+  const auto snapshots = volume.snapshots().list();
+  for (const auto& each : snapshots ? *snapshots : std::vector<SnapshotFile>()) {
+    auto file = volume.host_files().open(place_of(volume, each));
+    const SnapshotUse ignore = [](const ArchiveEntry&, ArchiveReader&) { return Status(); };
+    const auto info = file ? read_snapshot(**file, ignore, {}) : Result<SnapshotInfo>(file.error());
+    out += fmt::format("snapshot {} {}\n", when(each.taken), info ? "whole" : info.error().message);
   }
   // What is being received or printed is on its way between two states.
   for (const char* state : {"waiting", "held", "refused"}) {

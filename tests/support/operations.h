@@ -10,8 +10,10 @@
 #include <string>
 #include <vector>
 
+#include "fs/snapshot_return.h"
 #include "fs/volume.h"
 #include "print/spool.h"
+#include "tests/support/temp_folder.h"
 
 namespace stationer::test {
 
@@ -28,21 +30,35 @@ struct Hand {
   fs::Result<print::Spool*> spool();
   // For what puts a job in its place without it; it is opened anew when it is asked for again.
   void close_spool() { spool_.reset(); }
+  // A folder of the host's outside the volume.
+  const std::string& outside() const { return outside_.path(); }
 
  private:
+  TempFolder outside_;
   std::unique_ptr<print::Spool> spool_;
 };
 
+// The outcome of what was waited for already.
+fs::Ticket over(fs::Status status);
+template <class T>
+fs::Ticket over(const fs::Result<T>& result) {
+  return over(result ? fs::Status() : fs::Status(result.error()));
+}
+
+// Brings what is wished for back out of the newest snapshot; an error if any of it could not be.
+fs::Ticket return_from_newest_snapshot(Hand& hand, const fs::ReturnWish& wish);
+
 struct Operation {
   enum class Sort {
-    begun,  // one commit, on its way when begin() returns
-    whole,  // one commit that begin() waits for
-    steps,  // several, one after the other, all of them by the time begin() returns; what was cut
-            // short leaves nothing by half, and can be done again
+    begun,    // one commit, on its way when begin() returns
+    whole,    // one commit that begin() waits for
+    steps,    // several, one after the other, all of them by the time begin() returns; what was cut
+              // short leaves nothing by half, and can be done again
+    resumed,  // the same, and done again it ends as if nothing had been in its way
   };
   const char* name;
   // Begins it with whatever is there; may well be refused. The ticket tells when it is durable.
-  fs::Ticket (*begin)(Hand& hand);
+  std::function<fs::Ticket(Hand& hand)> begin;
   Sort sort = Sort::begun;
 };
 

@@ -88,7 +88,8 @@ std::string all_rows(const std::string& path) {
 
 std::string all_files(HostFiles& files) {
   std::string out;
-  for (const char* folder : {"files", "bin", "versions", "rescued"}) {
+  // What is on its way lies in the last two, and nowhere once the volume was opened again.
+  for (const char* folder : {"files", "bin", "versions", "rescued", "incoming", "held"}) {
     add_below(files, HostPath() / folder, out);
   }
   return out;

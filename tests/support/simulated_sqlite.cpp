@@ -1,5 +1,7 @@
 #include "tests/support/simulated_sqlite.h"
 
+#include <algorithm>
+#include <array>
 #include <cstring>
 #include <map>
 #include <mutex>
@@ -33,27 +35,56 @@ struct Place {
 std::optional<Place> place_of(const char* name) {
   if (name == nullptr) return std::nullopt;
   const std::string full = name;
-  const auto slash = full.rfind('/');
-  if (slash == std::string::npos) return std::nullopt;
   const std::lock_guard lock(mounts_mutex);
-  const auto found = mounts().find(full.substr(0, slash));
-  if (found == mounts().end()) return std::nullopt;
-  auto disk = found->second.disk.lock();
-  if (!disk) return std::nullopt;
-  return Place{std::move(disk), full.substr(slash + 1)};
+  for (auto slash = full.rfind('/'); slash != std::string::npos && slash > 0;
+       slash = full.rfind('/', slash - 1)) {
+    const auto found = mounts().find(full.substr(0, slash));
+    if (found == mounts().end()) continue;
+    auto disk = found->second.disk.lock();
+    if (!disk) return std::nullopt;
+    return Place{std::move(disk), full.substr(slash + 1)};
+  }
+  return std::nullopt;
+}
+
+std::string folder_of(const std::string& path) {
+  const auto slash = path.rfind('/');
+  return slash == std::string::npos ? "" : path.substr(0, slash);
 }
 
 int code_of(const fs::Error& error, int otherwise) {
   return error.code == fs::Code::no_space ? SQLITE_FULL : otherwise;
 }
 
+// What the connections to one database have together: its locks, and the WAL's index, which needs
+// no disk. (SQLite, "WAL-mode File Format" §2, and sqlite3.h about xLock and xShmLock.)
+struct Open;
+struct Shared {
+  std::vector<std::unique_ptr<char[]>> regions;
+  std::map<const Open*, int> levels;                               // of the database's lock
+  std::array<std::map<const Open*, int>, SQLITE_SHM_NLOCK> slots;  // SQLITE_SHM_SHARED, _EXCLUSIVE
+};
+std::mutex locks_mutex;
+std::map<const SimulatedDisk::Inode*, std::weak_ptr<Shared>>& all_shared() {
+  static std::map<const SimulatedDisk::Inode*, std::weak_ptr<Shared>> all;
+  return all;
+}
+std::shared_ptr<Shared> shared_of(const SimulatedDisk::InodePtr& inode) {
+  const std::lock_guard lock(locks_mutex);
+  std::erase_if(all_shared(), [](const auto& each) { return each.second.expired(); });
+  auto& known = all_shared()[inode.get()];
+  auto shared = known.lock();
+  if (!shared) known = shared = std::make_shared<Shared>();
+  return shared;
+}
+
 // What lies behind an open file; SQLite hands us room for a pointer to it.
 struct Open {
   Place place;
   SimulatedDisk::InodePtr inode;
-  bool sync_name = false;  // a journal just made: its first sync makes its name durable too
+  std::shared_ptr<Shared> shared;
+  bool sync_name = false;  // a file just made: its first sync makes its name durable too
   bool remove_at_end = false;
-  std::vector<std::unique_ptr<char[]>> shared;  // the WAL's index, which needs no disk
 };
 
 struct File {
@@ -67,6 +98,11 @@ Open& of(sqlite3_file* file) {
 
 int do_close(sqlite3_file* file) {
   Open* open = reinterpret_cast<File*>(file)->open;
+  {
+    const std::lock_guard lock(locks_mutex);
+    open->shared->levels.erase(open);
+    for (auto& slot : open->shared->slots) slot.erase(open);
+  }
   if (open->remove_at_end) static_cast<void>(open->place.disk->remove(open->place.path, false));
   delete open;
   return SQLITE_OK;
@@ -102,7 +138,7 @@ int do_sync(sqlite3_file* file, int) {
   Open& open = of(file);
   if (!open.place.disk->sync(open.inode, open.place.path)) return SQLITE_IOERR_FSYNC;
   if (open.sync_name) {
-    if (!open.place.disk->sync_folder("")) return SQLITE_IOERR_DIR_FSYNC;
+    if (!open.place.disk->sync_folder(folder_of(open.place.path))) return SQLITE_IOERR_DIR_FSYNC;
     open.sync_name = false;
   }
   return SQLITE_OK;
@@ -114,12 +150,31 @@ int do_size(sqlite3_file* file, sqlite3_int64* size) {
   return SQLITE_OK;
 }
 
-// With one connection nobody stands in the way.
-int do_lock(sqlite3_file*, int) {
+int do_lock(sqlite3_file* file, int level) {
+  Open& open = of(file);
+  const std::lock_guard lock(locks_mutex);
+  for (const auto& [other, held] : open.shared->levels) {
+    if (other == &open) continue;
+    const bool in_the_way = level == SQLITE_LOCK_SHARED      ? held > SQLITE_LOCK_RESERVED
+                            : level == SQLITE_LOCK_EXCLUSIVE ? held > SQLITE_LOCK_NONE
+                                                             : held > SQLITE_LOCK_SHARED;
+    if (in_the_way) return SQLITE_BUSY;
+  }
+  int& held = open.shared->levels[&open];
+  held = std::max(held, level);
   return SQLITE_OK;
 }
-int do_check_lock(sqlite3_file*, int* held) {
-  *held = 0;
+int do_unlock(sqlite3_file* file, int level) {
+  Open& open = of(file);
+  const std::lock_guard lock(locks_mutex);
+  open.shared->levels[&open] = level;
+  return SQLITE_OK;
+}
+int do_check_lock(sqlite3_file* file, int* held) {
+  const std::lock_guard lock(locks_mutex);
+  const auto& levels = of(file).shared->levels;
+  *held = std::any_of(levels.begin(), levels.end(),
+                      [](const auto& each) { return each.second > SQLITE_LOCK_SHARED; });
   return SQLITE_OK;
 }
 int do_control(sqlite3_file*, int, void*) {
@@ -133,22 +188,42 @@ int do_characteristics(sqlite3_file*) {
 }
 
 int do_shared_map(sqlite3_file* file, int region, int size, int extend, void volatile** out) {
-  auto& shared = of(file).shared;
+  const std::lock_guard lock(locks_mutex);
+  auto& regions = of(file).shared->regions;
   const auto at = static_cast<std::size_t>(region);
   *out = nullptr;
-  if (at >= shared.size() && extend == 0) return SQLITE_OK;
-  while (shared.size() <= at)
-    shared.push_back(std::make_unique<char[]>(static_cast<std::size_t>(size)));
-  *out = shared[at].get();
+  if (at >= regions.size() && extend == 0) return SQLITE_OK;
+  while (regions.size() <= at)
+    regions.push_back(std::make_unique<char[]>(static_cast<std::size_t>(size)));
+  *out = regions[at].get();
   return SQLITE_OK;
 }
-int do_shared_lock(sqlite3_file*, int, int, int) {
+int do_shared_lock(sqlite3_file* file, int first, int count, int flags) {
+  Open& open = of(file);
+  const std::lock_guard lock(locks_mutex);
+  const bool exclusive = (flags & SQLITE_SHM_EXCLUSIVE) != 0;
+  const auto begin = open.shared->slots.begin() + first;
+  const auto end = begin + count;
+  if ((flags & SQLITE_SHM_UNLOCK) != 0) {
+    std::for_each(begin, end, [&](auto& slot) { slot.erase(&open); });
+    return SQLITE_OK;
+  }
+  const bool in_the_way = std::any_of(begin, end, [&](const auto& slot) {
+    return std::any_of(slot.begin(), slot.end(), [&](const auto& each) {
+      return each.first != &open && (exclusive || each.second == SQLITE_SHM_EXCLUSIVE);
+    });
+  });
+  if (in_the_way) return SQLITE_BUSY;
+  std::for_each(begin, end, [&](auto& slot) {
+    slot[&open] = exclusive ? SQLITE_SHM_EXCLUSIVE : SQLITE_SHM_SHARED;
+  });
   return SQLITE_OK;
 }
-void do_shared_barrier(sqlite3_file*) {}
-int do_shared_unmap(sqlite3_file* file, int) {
-  of(file).shared.clear();
-  return SQLITE_OK;
+void do_shared_barrier(sqlite3_file*) {
+  const std::lock_guard lock(locks_mutex);
+}
+int do_shared_unmap(sqlite3_file*, int) {
+  return SQLITE_OK;  // the last connection's end takes it away
 }
 
 constexpr sqlite3_io_methods methods = [] {
@@ -161,7 +236,7 @@ constexpr sqlite3_io_methods methods = [] {
   out.xSync = do_sync;
   out.xFileSize = do_size;
   out.xLock = do_lock;
-  out.xUnlock = do_lock;
+  out.xUnlock = do_unlock;
   out.xCheckReservedLock = do_check_lock;
   out.xFileControl = do_control;
   out.xSectorSize = do_sector_size;
@@ -184,11 +259,10 @@ int do_open(sqlite3_vfs*, const char* name, sqlite3_file* file, int flags, int* 
   auto inode =
       may_create ? place->disk->create(place->path, false) : place->disk->open(place->path);
   if (!inode) return code_of(inode.error(), SQLITE_CANTOPEN);
-  reinterpret_cast<File*>(file)->open = new Open{std::move(*place),
-                                                 std::move(*inode),
-                                                 !*there && is_log,
-                                                 (flags & SQLITE_OPEN_DELETEONCLOSE) != 0,
-                                                 {}};
+  auto shared = shared_of(*inode);
+  reinterpret_cast<File*>(file)->open =
+      new Open{std::move(*place), std::move(*inode), std::move(shared), !*there && is_log,
+               (flags & SQLITE_OPEN_DELETEONCLOSE) != 0};
   file->pMethods = &methods;
   if (out_flags != nullptr) *out_flags = flags;
   return SQLITE_OK;
@@ -202,7 +276,8 @@ int do_delete(sqlite3_vfs*, const char* name, int sync_name) {
     return removed.error().code == fs::Code::not_found ? SQLITE_IOERR_DELETE_NOENT
                                                        : SQLITE_IOERR_DELETE;
   }
-  if (sync_name != 0 && !place->disk->sync_folder("")) return SQLITE_IOERR_DIR_FSYNC;
+  if (sync_name != 0 && !place->disk->sync_folder(folder_of(place->path)))
+    return SQLITE_IOERR_DIR_FSYNC;
   return SQLITE_OK;
 }
 

@@ -27,11 +27,16 @@ class MountPoint {
 
   fs::Result<std::unique_ptr<fs::Volume>> create(const std::shared_ptr<SimulatedDisk>& disk) {
     disk->mount(path());
-    return fs::Volume::create(path(), "Tidewrack Mill", surroundings(disk));
+    // The host has no folder for snapshots below the volume; so they lie on the disk's top.
+    const std::string settings = "[snapshots]\nfolder = \"" + folder_.path() + "\"\n";
+    return fs::Volume::create(path(), "Tidewrack Mill", surroundings(disk), settings);
   }
-  fs::Result<std::unique_ptr<fs::Volume>> open(const std::shared_ptr<SimulatedDisk>& disk) {
+  fs::Result<std::unique_ptr<fs::Volume>> open(const std::shared_ptr<SimulatedDisk>& disk,
+                                               bool accept_loss = false) {
     disk->mount(path());
-    return fs::Volume::open(path(), surroundings(disk));
+    auto around = surroundings(disk);
+    around.accept_loss = accept_loss;
+    return fs::Volume::open(path(), std::move(around));
   }
 
   std::shared_ptr<fs::Time> now =

@@ -33,7 +33,7 @@ struct TestControl {
                 [] {
                   return std::vector<server::DoorView>{{"terminal", "127.0.0.1", 8023}};
                 }},
-        context(*room.store.volume, *room.spool, room.loop) {
+        context(*room.store.volume, *room.spool, *room.finder, *room.forwarder, room.loop) {
     if (serving) context.running = &running;
     client.emplace(context, fs::keeper_at_the_box());
   }

@@ -9,7 +9,9 @@
 #include <optional>
 #include <string>
 #include <string_view>
+#include <vector>
 
+#include "print/forwarder.h"
 #include "server/room.h"
 #include "server/session.h"
 #include "server/terminal/shell.h"
@@ -21,6 +23,9 @@ namespace stationer::test {
 struct TestRoom {
   TestVolume store;
   std::unique_ptr<print::Spool> spool;
+  std::optional<print::Finder> finder;
+  std::optional<print::Forwarder> forwarder;
+  std::vector<std::string> forwarded;  // printers, as the host would have got something
   HandLoop loop;
   std::optional<server::Room> room;
 
@@ -35,13 +40,22 @@ struct TestRoom {
                                      print::render_in_place(queues, std::move(*fonts)));
     if (!opened) FAIL(opened.error().message);
     spool = std::move(*opened);
-    room.emplace(*store.volume, *spool, loop);
+    finder.emplace(*store.volume, std::uint64_t{64} << 20);
+    forwarder.emplace(*store.volume, print::read_forwarding(settings).value(),
+                      [this](const std::string& printer, const std::string&,
+                             const print::OpenContent&) -> fs::Status {
+                        forwarded.push_back(printer);
+                        return {};
+                      });
+    room.emplace(*store.volume, *spool, *finder, loop);
   }
 
   // As the service ends: the loop is still there when the volume has its last word.
   ~TestRoom() {
     room.reset();
     spool.reset();
+    finder.reset();
+    forwarder.reset();
     store.volume.reset();
   }
 

@@ -30,6 +30,7 @@ namespace stationer::test {
 struct TestService {
   TestVolume room;
   std::unique_ptr<print::Spool> spool;
+  std::unique_ptr<print::Finder> finder;
   server::Config config;
   std::unique_ptr<server::AsioLoop> loop = std::make_unique<server::AsioLoop>();
   std::unique_ptr<server::Room> shared;
@@ -48,7 +49,8 @@ struct TestService {
                                      print::render_in_place(*queues, std::move(*fonts)));
     REQUIRE(opened);
     spool = std::move(*opened);
-    shared = std::make_unique<server::Room>(*room.volume, *spool, *loop);
+    finder = std::make_unique<print::Finder>(*room.volume, std::uint64_t{64} << 20);
+    shared = std::make_unique<server::Room>(*room.volume, *spool, *finder, *loop);
     terminal = open("terminal", config.terminal, [this](auto stream) {
       return server::make_terminal_connection(*shared, config.terminal, std::move(stream));
     });
@@ -70,6 +72,7 @@ struct TestService {
     raw.reset();
     loop->finish_work();
     spool.reset();
+    finder.reset();
     room.volume.reset();
   }
 

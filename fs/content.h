@@ -1,0 +1,34 @@
+// What a file holds, open for reading.
+#pragma once
+
+#include <cstddef>
+#include <cstdint>
+#include <memory>
+#include <span>
+#include <string>
+#include <utility>
+
+#include "fs/host_files.h"
+#include "fs/result.h"
+
+namespace stationer::fs {
+
+// Contents up to this size travel in the commit log; larger ones are streamed to incoming/ first.
+inline constexpr std::size_t small_content = 128 * 1024;
+
+// An open content: bytes in memory, or a file on the host.
+class Content {
+ public:
+  explicit Content(std::shared_ptr<const std::string> bytes) : bytes_(std::move(bytes)) {}
+  explicit Content(std::unique_ptr<HostFile> file) : file_(std::move(file)) {}
+
+  // Reads up to into.size() bytes; fewer only at the end. May wait for the disk.
+  Result<std::size_t> read_at(std::uint64_t offset, std::span<char> into) const;
+  Result<std::uint64_t> size() const;
+
+ private:
+  std::shared_ptr<const std::string> bytes_;
+  std::shared_ptr<HostFile> file_;
+};
+
+}  // namespace stationer::fs
