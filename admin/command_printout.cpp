@@ -86,10 +86,10 @@ void add_find(CLI::App& group, Program& program) {
     bool json = false;
   };
   const auto options = std::make_shared<Options>();
-  CLI::App& command = add_command(
-      group, "find", "Find printouts by the words on their pages, newest first",
-      "stationer printout find tide table\n  stationer printout find '\"high water\" tab*' "
-      "--class evening --since 2026-11-01");
+  CLI::App& command =
+      add_command(group, "find", "Find printouts by the words on their pages, newest first",
+                  "stationer printout find tide table\n"
+                  "  stationer printout find '\"high water\" tab*' --since 2026-11-01");
   add_argument(command, "WORDS", options->words,
                "What one page or its title has: words, \"words side by side\", begin*. Without "
                "words, all that the options name")
@@ -235,7 +235,7 @@ void add_export(CLI::App& group, Program& program) {
   CLI::App& command = add_command(
       group, "export",
       "Put printouts together into one PDF, person by person, with contents and bookmarks",
-      "stationer printout export --class evening --since \"2026-11-25 18:00\" evening.pdf");
+      "stationer printout export --class evening --since 2026-11-25 evening.pdf");
   add_argument(command, "FILE", options->local,
                "Where it goes: a file name, a folder, or - for standard output");
   options->meant.add_to(command);

@@ -18,7 +18,7 @@ namespace {
 
 std::string quoted(std::string_view text) {
   std::ostringstream out;
-  out << toml::value<std::string>(text);
+  out << toml::toml_formatter(toml::value<std::string>(text), toml::format_flags::none);
   return out.str();
 }
 
@@ -307,8 +307,8 @@ std::string write_profile(const PrinterProfile& profile) {
       if (!value.empty()) out += fmt::format("{} = {}\n", key.name, value);
     }
   };
-  write(looks_keys);
   write(keys);
+  write(looks_keys);
   return out;
 }
 
