@@ -33,12 +33,11 @@ constexpr std::int64_t most_mib = 1 << 20;
 
 fs::Result<Queue> read_queue(std::string_view name, const toml::table& table,
                              std::span<const PrinterProfile> printers) {
-  auto keys =
-      fs::check_keys(table, fmt::format("queue.{}", name),
-                     {"title", "profile", "charset", "language", "landscape", "look", "bars",
-                      "edges", "pages_a_sheet", "policy", "most_pages", "pages_per_day",
-                      "pages_per_week", "split_pages", "split_marker", "banner", "forward",
-                      "forward_when"});
+  auto keys = fs::check_keys(
+      table, fmt::format("queue.{}", name),
+      {"title", "profile", "charset", "language", "landscape", "look", "bars", "edges",
+       "pages_a_sheet", "policy", "most_pages", "pages_per_day", "pages_per_week", "split_pages",
+       "split_marker", "banner", "forward", "forward_when"});
   if (!keys) return keys.error();
   Queue queue;
   auto stored = fs::class_name(name);  // the same rule

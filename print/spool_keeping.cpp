@@ -36,9 +36,8 @@ void Spool::thin_bytes() {
   const fs::Time oldest = volume_.now() - std::chrono::days(keeping.again_days);
   const auto has_printout = [&](const Job& job) {
     const auto numbers = job.printouts();
-    return std::any_of(numbers.begin(), numbers.end(), [&](std::uint32_t number) {
-      return volume_.desk().has_printout(number);
-    });
+    return std::any_of(numbers.begin(), numbers.end(),
+                       [&](std::uint32_t number) { return volume_.desk().has_printout(number); });
   };
   std::vector<Job> all;
   {
