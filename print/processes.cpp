@@ -1,5 +1,6 @@
 #include "print/processes.h"
 
+#include <array>
 #include <cerrno>
 #include <csignal>
 #include <cstring>
@@ -32,21 +33,36 @@ void keep_only(int descriptor) {
   ::close_range(kept + 1, ~0U, 0);
 }
 
-}  // namespace
+// What a program has open.
+class Files {
+ public:
+  Files() { ::posix_spawn_file_actions_init(&files_); }
+  Files(const Files&) = delete;
+  Files& operator=(const Files&) = delete;
+  ~Files() { ::posix_spawn_file_actions_destroy(&files_); }
 
-std::string own_program() {
-  return "/proc/self/exe";
-}
+  void hand_over(int descriptor, int as) {
+    ::posix_spawn_file_actions_adddup2(&files_, descriptor, as);
+  }
+  void open_nothing(int as) { ::posix_spawn_file_actions_addopen(&files_, as, nothing, O_RDWR, 0); }
+  void keep_up_to(int last) { ::posix_spawn_file_actions_addclosefrom_np(&files_, last + 1); }
+  void go_to(const char* folder) { ::posix_spawn_file_actions_addchdir_np(&files_, folder); }
 
-fs::Result<int> start_process(const std::string& program, const std::vector<std::string>& words,
-                              int descriptor) {
-  posix_spawn_file_actions_t files;
-  ::posix_spawn_file_actions_init(&files);
-  ::posix_spawn_file_actions_adddup2(&files, descriptor, handed_over);
-  ::posix_spawn_file_actions_addopen(&files, STDIN_FILENO, nothing, O_RDONLY, 0);
-  ::posix_spawn_file_actions_addopen(&files, STDOUT_FILENO, nothing, O_WRONLY, 0);
-  ::posix_spawn_file_actions_addclosefrom_np(&files, handed_over + 1);
+  const posix_spawn_file_actions_t* get() const { return &files_; }
 
+ private:
+  posix_spawn_file_actions_t files_{};
+};
+
+struct Spawned {
+  pid_t process = 0;
+  int failed = 0;
+};
+
+// Signals to our terminal don't reach it, and it has none of our ways to take them. `name` is what
+// lists of processes call it.
+Spawned spawn(const std::string& program, const std::string& name,
+              const std::vector<std::string>& words, const Files& files, char** variables) {
   posix_spawnattr_t attributes;
   ::posix_spawnattr_init(&attributes);
   ::posix_spawnattr_setflags(
@@ -57,18 +73,53 @@ fs::Result<int> start_process(const std::string& program, const std::vector<std:
   ::sigfillset(&signals);
   ::posix_spawnattr_setsigdefault(&attributes, &signals);
 
-  std::vector<std::string> kept{"stationer"};  // as it is called in lists of processes
+  std::vector<std::string> kept{name};
   kept.insert(kept.end(), words.begin(), words.end());
   std::vector<char*> arguments;
   for (std::string& word : kept) arguments.push_back(word.data());
   arguments.push_back(nullptr);
-  pid_t process = 0;
-  const int failed =
-      ::posix_spawn(&process, program.c_str(), &files, &attributes, arguments.data(), environ);
-  ::posix_spawn_file_actions_destroy(&files);
+  Spawned out;
+  out.failed = ::posix_spawn(&out.process, program.c_str(), files.get(), &attributes,
+                             arguments.data(), variables);
   ::posix_spawnattr_destroy(&attributes);
-  if (failed != 0) return host_error("start the printing process", failed);
-  return process;
+  return out;
+}
+
+}  // namespace
+
+std::string own_program() {
+  return "/proc/self/exe";
+}
+
+fs::Result<int> start_process(const std::string& program, const std::vector<std::string>& words,
+                              int descriptor) {
+  Files files;
+  files.hand_over(descriptor, handed_over);
+  files.open_nothing(STDIN_FILENO);
+  files.open_nothing(STDOUT_FILENO);
+  files.keep_up_to(handed_over);
+  const Spawned spawned = spawn(program, "stationer", words, files, environ);
+  if (spawned.failed != 0) return host_error("start the printing process", spawned.failed);
+  return spawned.process;
+}
+
+fs::Result<int> start_host_program(const std::string& program,
+                                   const std::vector<std::string>& words, int descriptor) {
+  const std::string path = "/usr/bin/" + program;
+  Files files;
+  files.hand_over(descriptor, STDIN_FILENO);
+  files.hand_over(descriptor, STDOUT_FILENO);
+  files.open_nothing(STDERR_FILENO);
+  files.keep_up_to(STDERR_FILENO);
+  files.go_to("/");
+  std::string search = "PATH=/usr/bin:/bin";
+  std::array<char*, 2> variables{search.data(), nullptr};
+  const Spawned spawned = spawn(path, path, words, files, variables.data());
+  if (spawned.failed == ENOENT) {
+    return fs::Error{fs::Code::not_found, fmt::format("The program {} is not installed.", program)};
+  }
+  if (spawned.failed != 0) return host_error("start a program", spawned.failed);
+  return spawned.process;
 }
 
 fs::Result<int> copy_process(int descriptor, const std::function<int()>& work) {
@@ -82,14 +133,18 @@ fs::Result<int> copy_process(int descriptor, const std::function<int()>& work) {
   ::_exit(work());
 }
 
-Ending end_process(int process) {
-  ::kill(process, SIGKILL);
+Ending await_process(int process) {
   int status = 0;
   while (::waitpid(process, &status, 0) < 0) {
     if (errno != EINTR) return {};
   }
   if (WIFSIGNALED(status)) return {Ending::How::killed, WTERMSIG(status)};
   return {Ending::How::left, WEXITSTATUS(status)};
+}
+
+Ending end_process(int process) {
+  ::kill(process, SIGKILL);
+  return await_process(process);
 }
 
 }  // namespace stationer::print

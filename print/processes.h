@@ -1,4 +1,4 @@
-// Processes of our own: starting, copying and ending them. Nothing else here starts any.
+// Processes: starting, copying and ending them. Nothing else here starts any.
 #pragma once
 
 #include <functional>
@@ -26,11 +26,19 @@ std::string own_program();
 fs::Result<int> start_process(const std::string& program, const std::vector<std::string>& words,
                               int descriptor);
 
+// Starts a program of /usr/bin with these words. `descriptor` is its standard input and output; it
+// has nothing else open, no variables but the path, and stands in no folder of ours. Gives its
+// number; Code::not_found when it is not installed.
+fs::Result<int> start_host_program(const std::string& program,
+                                   const std::vector<std::string>& words, int descriptor);
+
 // A copy of this process, which must have one thread, that does `work` and ends with what that
 // returns. All it has open is `descriptor`; it ends when this process does.
 fs::Result<int> copy_process(int descriptor, const std::function<int()>& work);
 
-// Kills a process that one of the two has given, unless it is over, and tells how it ended.
+// Waits until a process that one of these has given is over, and tells how it ended.
+Ending await_process(int process);
+// The same, but kills it unless it is over.
 Ending end_process(int process);
 
 }  // namespace stationer::print
