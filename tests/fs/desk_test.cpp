@@ -101,7 +101,7 @@ TEST_CASE("an unclaimed printout is claimed once, by somebody who is signed in")
   TestVolume::done(room.people().add_class(room.keeper, "tuesday"));
   const Caller robin = room.add("robin", Role::member, "tuesday");
   const Caller sorrel = room.add("sorrel", Role::leader);
-  const Caller leads = room.add("bram");
+  const Caller leads = room.add("bram", Role::leader);
   TestVolume::done(room.people().join(room.keeper, "tuesday", "bram", true));
   Printout printout;
   printout.job = 1;
