@@ -69,7 +69,8 @@ fs::Result<std::unique_ptr<Channel>> open_volume_channel(const std::string& dire
   if (!forwarding) return forwarding.error();
   auto fonts = print::Fonts::load();
   if (!fonts) return fonts.error();
-  auto spool = print::Spool::open(**volume, std::move(*queues), std::move(*fonts));
+  auto renderer = print::render_in_place(*queues, std::move(*fonts));
+  auto spool = print::Spool::open(**volume, std::move(*queues), std::move(renderer));
   if (!spool) return spool.error();
   return std::unique_ptr<Channel>(std::make_unique<VolumeChannel>(
       std::move(*volume), std::move(*spool), *index_size, *forwarding));

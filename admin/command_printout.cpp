@@ -21,8 +21,11 @@ void add_list(CLI::App& group, Program& program) {
     bool json = false;
   };
   const auto options = std::make_shared<Options>();
-  CLI::App& command = add_command(group, "list", "List printouts, newest first",
-                                  "stationer printout list --owner robin");
+  CLI::App& command = add_command(
+      group, "list",
+      "List printouts, newest first. Those that nobody has claimed have a code: tell it to whoever "
+      "stands at the machine, who types claim and the code at any terminal",
+      "stationer printout list --owner robin");
   auto* owner = command.add_option("--owner", options->owner, "Only those of this account")
                     ->type_name("NAME");
   command.add_flag("--unclaimed", options->unclaimed, "Only those that belong to nobody yet")
@@ -40,6 +43,7 @@ void add_list(CLI::App& group, Program& program) {
                            return name.empty() ? "(unclaimed)" : name;
                          }},
                         text_column("Queue", "queue"),
+                        text_column("Code", "code"),
                         number_column("Pages", "pages"),
                         size_column("Size", "bytes"),
                         text_column("Title", "title")},
@@ -156,6 +160,7 @@ void add_show(CLI::App& group, Program& program) {
     say_facts({{"number", text_of(*printout, "job")},
                {"title", text_of(*printout, "title")},
                {"owner", owner.empty() ? "nobody yet" : owner},
+               {"code", text_of(*printout, "code")},
                {"told its owner", is_set(*printout, "seen") ? "yes" : "not yet"},
                {"pages", text_of(*printout, "pages")},
                {"size", server::exact_size(number_of(*printout, "bytes"))},

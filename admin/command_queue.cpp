@@ -114,6 +114,60 @@ void add_for_jobs(CLI::App& group, Program& program, const char* name, const cha
   });
 }
 
+void add_move(CLI::App& group, Program& program) {
+  struct Options {
+    std::uint32_t job = 0;
+    std::string queue;
+  };
+  const auto options = std::make_shared<Options>();
+  CLI::App& command =
+      add_command(group, "move", "Put a job in another queue", "stationer queue move 42 paper");
+  add_argument(command, "NUMBER", options->job, "The job's number");
+  add_argument(command, "QUEUE", options->queue, "Where it is to go");
+  run(command, program, [options](Channel& channel) {
+    return status_of(channel.call("job.move", {{"job", options->job}, {"queue", options->queue}}));
+  });
+}
+
+// What makes a new job says its number.
+fs::Status say_new_job(const fs::Result<json::object>& answer) {
+  if (!answer) return answer.error();
+  say(fmt::format("job {}", text_of(*answer, "job")));
+  return {};
+}
+
+void add_again(CLI::App& group, Program& program) {
+  struct Options {
+    std::uint32_t job = 0;
+    std::string queue;
+  };
+  const auto options = std::make_shared<Options>();
+  CLI::App& command = add_command(
+      group, "again", "Print once more what was printed or refused, as a new job; says its number",
+      "stationer queue again 42");
+  add_argument(command, "NUMBER", options->job,
+               "The number of the printout, or of the refused job");
+  command.add_option("--queue", options->queue, "Another queue than its own")->type_name("NAME");
+  run(command, program, [options](Channel& channel) {
+    json::object params{{"job", options->job}};
+    if (!options->queue.empty()) params["queue"] = options->queue;
+    return say_new_job(channel.call("job.again", std::move(params)));
+  });
+}
+
+void add_join(CLI::App& group, Program& program) {
+  const auto jobs = std::make_shared<std::vector<std::uint32_t>>();
+  CLI::App& command = add_command(
+      group, "join",
+      "Make one job of several that wait or are held in one queue for one person; says its number",
+      "stationer queue join 42 43");
+  add_argument(command, "NUMBER", *jobs, "The jobs' numbers, in the order they are to have");
+  run(command, program, [jobs](Channel& channel) {
+    return say_new_job(
+        channel.call("job.join", {{"jobs", fmt::format("{}", fmt::join(*jobs, " "))}}));
+  });
+}
+
 }  // namespace
 
 void add_queue_commands(CLI::App& app, Program& program) {
@@ -129,6 +183,13 @@ void add_queue_commands(CLI::App& app, Program& program) {
                "stationer queue refuse 42 --reason \"Two hundred pages are too many.\"");
   add_for_jobs(group, program, "cancel", "Take jobs away for good", false,
                "stationer queue cancel 42");
+  add_move(group, program);
+  add_again(group, program);
+  add_join(group, program);
+  add_for_each<std::uint32_t>(
+      group, program,
+      {"end", "End jobs that are still coming in, with what has come", "stationer queue end 42",
+       "NUMBER", "The jobs' numbers", "job.end", "job"});
 }
 
 }  // namespace stationer::admin

@@ -7,11 +7,14 @@
 #include "fs/account.h"
 #include "fs/crypto.h"
 #include "fs/engine.h"
+#include "fs/local_time.h"
 #include "fs/rights.h"
 #include "fs/text.h"
 
 namespace stationer::fs {
 namespace {
+
+constexpr std::size_t retired_at_once = 100;  // printouts, in one commit
 
 PrintoutView view_of(const State& state, const Printout& printout) {
   const Account* owner = state.account(printout.owner);
@@ -28,12 +31,32 @@ bool may_have(const State& state, const Caller& caller, const Printout& printout
   return printout.owner == caller.account || state.leads(caller.account, printout.owner);
 }
 
+// Of a printout, the record and the PDF.
+Status take_away(Transaction& change, const Printout& printout) {
+  auto path = HostPath::from_record(printout.path);
+  if (!path) return path.error();
+  change.remove_file(*path, held_path(printout));
+  change.drop(Printout(printout));
+  return {};
+}
+
 void take_job(Transaction& change, std::uint32_t job) {
   if (job > change.state().last_number(Series::job)) change.put(LastNumber{Series::job, job});
 }
 
 Error no_printout(std::uint32_t job) {
   return {Code::not_found, fmt::format("There is no printout {}.", job)};
+}
+
+// Whoever looks after members helps those who stand at the machine.
+bool may_tell_codes(const State& state, const Caller& caller) {
+  if (is_manager(state, caller)) return true;
+  const Account* account = state.account(caller.account);
+  if (account == nullptr) return false;
+  return account->role == Role::leader ||
+         std::any_of(state.memberships.begin(), state.memberships.end(), [&](const auto& each) {
+           return each.second.account == caller.account && each.second.leader;
+         });
 }
 
 // The printout if the caller may have it.
@@ -127,13 +150,63 @@ Ticket Desk::drop_notices(const Caller& caller, const std::vector<std::uint32_t>
   });
 }
 
-Ticket Desk::add_printout(const Printout& printout) {
+Ticket Desk::add_printouts(const std::vector<Printout>& printouts) {
   return engine_.change([&](Transaction& change) -> Status {
-    if (change.state().printouts.count(printout.job) != 0) return {};
-    Printout added = printout;
-    if (change.state().account(added.owner) == nullptr) added.owner = no_account;
-    take_job(change, added.job);
-    change.put(std::move(added));
+    for (const Printout& printout : printouts) {
+      if (change.state().printouts.count(printout.job) != 0) continue;
+      Printout added = printout;
+      if (change.state().account(added.owner) == nullptr) added.owner = no_account;
+      take_job(change, added.job);
+      change.put(std::move(added));
+    }
+    return {};
+  });
+}
+
+bool Desk::has_printout(std::uint32_t job) const {
+  return engine_.read([&](const State& state) { return state.printouts.count(job) != 0; });
+}
+
+std::uint64_t Desk::pages_printed(AccountId owner, std::string_view queue, Time since) const {
+  return engine_.read([&](const State& state) {
+    std::uint64_t pages = 0;
+    for (const auto& [job, printout] : state.printouts) {
+      if (printout.owner == owner && printout.queue == queue && printout.printed >= since) {
+        pages += printout.pages;
+      }
+    }
+    return pages;
+  });
+}
+
+Result<std::vector<PrintoutView>> Desk::unclaimed(const Caller& caller) const {
+  return engine_.read([&](const State& state) -> Result<std::vector<PrintoutView>> {
+    if (!may_tell_codes(state, caller)) {
+      return Error{Code::denied, "Only leaders and managers see what nobody has claimed."};
+    }
+    std::vector<PrintoutView> out;
+    for (auto each = state.printouts.rbegin(); each != state.printouts.rend(); ++each) {
+      if (each->second.owner == no_account) out.push_back(view_of(state, each->second));
+    }
+    return out;
+  });
+}
+
+Ticket Desk::claim_printout(const Caller& caller, std::uint32_t job) {
+  return engine_.change([&](Transaction& change) -> Status {
+    const Account* account = change.state().account(caller.account);
+    if (account == nullptr) {
+      return Error{Code::denied, "Sign in first: a printout needs somebody whose it is."};
+    }
+    const auto found = change.state().printouts.find(job);
+    if (found == change.state().printouts.end() || found->second.owner != no_account) {
+      return no_printout(job);
+    }
+    Printout printout = found->second;
+    printout.owner = account->id;
+    printout.seen = false;
+    change.journal(caller, "printout claimed", fmt::format("{}", job));
+    change.put(std::move(printout));
     return {};
   });
 }
@@ -198,13 +271,41 @@ Ticket Desk::discard_printout(const Caller& caller, std::uint32_t job) {
   return engine_.change([&](Transaction& change) -> Status {
     auto printout = wanted(change.state(), caller, job);
     if (!printout) return printout.error();
-    auto path = HostPath::from_record(printout->path);
-    if (!path) return path.error();
-    change.remove_file(*path, held_path(*printout));
-    change.drop(*printout);
+    if (auto gone = take_away(change, *printout); !gone) return gone;
     change.journal(caller, "printout discarded", fmt::format("{}", job));
     return {};
   });
+}
+
+Result<std::size_t> Desk::retire_printouts(Time before) {
+  std::size_t count = 0;
+  for (bool more = true; more;) {
+    more = false;
+    auto retired =
+        engine_
+            .change([&](Transaction& change) -> Status {
+              std::vector<Printout> old;
+              for (const auto& [job, printout] : change.state().printouts) {
+                if (printout.printed >= before) continue;
+                more = old.size() == retired_at_once;
+                if (more) break;
+                old.push_back(printout);
+              }
+              for (const Printout& printout : old) {
+                if (auto gone = take_away(change, printout); !gone) return gone;
+                const Account* owner = change.state().account(printout.owner);
+                change.journal(
+                    stationer_itself(), "printout expired", fmt::format("{}", printout.job),
+                    fmt::format("{}, printed {}", owner == nullptr ? "unclaimed" : owner->name,
+                                local_time_text(printout.printed)));
+              }
+              count += old.size();
+              return {};
+            })
+            .wait();
+    if (!retired) return retired.error();
+  }
+  return count;
 }
 
 Ticket Desk::take_job_number(std::uint32_t job) {

@@ -51,17 +51,29 @@ class Desk {
   std::vector<NoticeView> notices(const Caller& caller) const;  // the caller's own, oldest first
   Ticket drop_notices(const Caller& caller, const std::vector<std::uint32_t>& ids);
 
-  // The spool's part: a printout is there. Doing it again for the same job changes nothing.
-  Ticket add_printout(const Printout& printout);
+  // The spool's part: the printouts of a job are there, all at once. Doing it again for the same
+  // job changes nothing.
+  Ticket add_printouts(const std::vector<Printout>& printouts);
+  bool has_printout(std::uint32_t job) const;
+  // What an account has printed in a queue since a moment, of the printouts that are still there.
+  std::uint64_t pages_printed(AccountId owner, std::string_view queue, Time since) const;
   // Those in the caller's tray; with all = true every tray's and the unclaimed (managers; others
   // get what is theirs and their classes'). Newest first.
   std::vector<PrintoutView> printouts(const Caller& caller, bool all) const;
   Result<PrintoutView> printout(const Caller& caller, std::uint32_t job) const;
+  // Those that belong to nobody yet, newest first, for whoever may tell their codes: leaders and
+  // managers. Code::denied for others.
+  Result<std::vector<PrintoutView>> unclaimed(const Caller& caller) const;
+  // Makes an unclaimed printout the caller's own, who has shown its code (print/claim_code.h).
+  Ticket claim_printout(const Caller& caller, std::uint32_t job);
   Ticket mark_seen(const Caller& caller, const std::vector<std::uint32_t>& jobs);
   // Gives an unclaimed printout, or any, to an account (managers).
   Ticket give_printout(const Caller& caller, std::uint32_t job, std::string_view account);
   // Takes the record and the PDF away.
   Ticket discard_printout(const Caller& caller, std::uint32_t job);
+  // Takes away printouts that are older than `before`, with an entry in the journal for each; gives
+  // how many. Waits for the disk.
+  Result<std::size_t> retire_printouts(Time before);
   // The spool's numbers for its jobs: once the ticket is settled no other job will ever have this
   // one or a lower one, whatever becomes of the job.
   Ticket take_job_number(std::uint32_t job);

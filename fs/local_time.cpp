@@ -28,6 +28,15 @@ bool take(std::string_view& text, std::size_t digits, std::string_view behind, i
   return true;
 }
 
+std::tm local_parts(Time time) {
+  return fmt::localtime(std::chrono::system_clock::to_time_t(time));
+}
+
+Time moment(std::tm parts) {
+  parts.tm_isdst = -1;
+  return Time(std::chrono::seconds(std::mktime(&parts)));
+}
+
 // Nothing for a minute that the clock leaves out.
 std::optional<Time> local(std::chrono::year_month_day day, int hour, int minute) {
   std::tm parts{};
@@ -84,9 +93,25 @@ std::optional<Time> parse(std::string_view text, DayMeans means) {
 
 }  // namespace
 
+std::string local_day_text(Time time) {
+  return fmt::format("{:%A, %Y-%m-%d}", local_parts(time));
+}
+
+Time local_day(Time time, int days_later) {
+  std::tm parts = local_parts(time);
+  parts.tm_hour = parts.tm_min = parts.tm_sec = 0;
+  parts.tm_mday += days_later;
+  return moment(parts);
+}
+
+Time local_week(Time time, int weeks_later) {
+  constexpr int days = 7;
+  const int since_monday = (local_parts(time).tm_wday + days - 1) % days;
+  return local_day(time, weeks_later * days - since_monday);
+}
+
 std::string local_time_text(Time time) {
-  return fmt::format("{:%Y-%m-%d %H:%M}",
-                     fmt::localtime(std::chrono::system_clock::to_time_t(time)));
+  return fmt::format("{:%Y-%m-%d %H:%M}", local_parts(time));
 }
 
 Result<Time> parse_time(std::string_view text, DayMeans day) {

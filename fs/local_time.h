@@ -11,6 +11,13 @@
 namespace stationer::fs {
 
 std::string local_time_text(Time time);
+// "Monday, 2026-11-30"
+std::string local_day_text(Time time);
+
+// The first moment of the day that `time` is in, or of one so many days later. Weeks begin on
+// Monday (ISO 8601).
+Time local_day(Time time, int days_later = 0);
+Time local_week(Time time, int weeks_later = 0);
 
 // What a day without a time of it stands for: its first moment, or the first of the day after, for
 // what lasts until that day and counts it whole.

@@ -2,16 +2,16 @@
 
 #include <array>
 #include <cerrno>
-#include <csignal>
 #include <cstring>
+#include <utility>
 
 #include <fmt/format.h>
 #include <poll.h>
-#include <spawn.h>
 #include <sys/resource.h>
 #include <sys/socket.h>
-#include <sys/wait.h>
 #include <unistd.h>
+
+#include "print/processes.h"
 
 namespace stationer::print {
 namespace {
@@ -53,42 +53,15 @@ class Ends {
 // A program at work; it is over when this is.
 class Tool {
  public:
-  ~Tool() { static_cast<void>(end()); }
+  ~Tool() {
+    if (process_ != 0) end_process(process_);
+  }
 
   Status start(const std::string& program, const std::vector<std::string>& words, int standard) {
-    posix_spawn_file_actions_t files;
-    ::posix_spawn_file_actions_init(&files);
-    ::posix_spawn_file_actions_adddup2(&files, standard, STDIN_FILENO);
-    ::posix_spawn_file_actions_adddup2(&files, standard, STDOUT_FILENO);
-    ::posix_spawn_file_actions_addopen(&files, STDERR_FILENO, "/dev/null", 1 /* to write */, 0);
-    ::posix_spawn_file_actions_addclosefrom_np(&files, STDERR_FILENO + 1);
-    ::posix_spawn_file_actions_addchdir_np(&files, "/");
-    posix_spawnattr_t attributes;
-    ::posix_spawnattr_init(&attributes);
-    ::posix_spawnattr_setflags(
-        &attributes, POSIX_SPAWN_SETPGROUP | POSIX_SPAWN_SETSIGDEF | POSIX_SPAWN_SETSIGMASK);
-    sigset_t signals;
-    ::sigemptyset(&signals);
-    ::posix_spawnattr_setsigmask(&attributes, &signals);
-    ::sigfillset(&signals);
-    ::posix_spawnattr_setsigdefault(&attributes, &signals);
-
-    std::vector<std::string> kept{"/usr/bin/" + program};
-    kept.insert(kept.end(), words.begin(), words.end());
-    std::vector<char*> arguments;
-    for (std::string& word : kept) arguments.push_back(word.data());
-    arguments.push_back(nullptr);
-    std::string path = "PATH=/usr/bin:/bin";
-    std::array<char*, 2> variables{path.data(), nullptr};
-    const int failed = ::posix_spawn(&process_, kept.front().c_str(), &files, &attributes,
-                                     arguments.data(), variables.data());
-    ::posix_spawn_file_actions_destroy(&files);
-    ::posix_spawnattr_destroy(&attributes);
-    if (failed == 0) return {};
-    process_ = 0;
-    errno = failed;
-    if (failed != ENOENT) return host_error("start a program");
-    return Error{Code::not_found, fmt::format("The program {} is not installed.", program)};
+    auto started = start_host_program(program, words, standard);
+    if (!started) return started.error();
+    process_ = *started;
+    return {};
   }
 
   // Before it has been given anything that could make it go wrong.
@@ -103,20 +76,14 @@ class Tool {
     set(RLIMIT_CORE, 0);
   }
 
-  // Waits for its end, or makes it; whether it left by itself and was content.
-  bool end(bool kill = true) {
-    if (process_ == 0) return false;
-    if (kill) ::kill(process_, SIGKILL);
-    int status = 0;
-    while (::waitpid(process_, &status, 0) < 0) {
-      if (errno != EINTR) break;
-    }
-    process_ = 0;
-    return WIFEXITED(status) && WEXITSTATUS(status) == 0;
+  // Waits for its end; whether it left by itself and was content.
+  bool await() {
+    const Ending ending = await_process(std::exchange(process_, 0));
+    return ending.how == Ending::How::left && ending.number == 0;
   }
 
  private:
-  pid_t process_ = 0;
+  int process_ = 0;
 };
 
 }  // namespace
@@ -180,7 +147,7 @@ Status run_host_tool(const std::string& program, const std::vector<std::string>&
       }
     }
   }
-  if (!tool.end(false)) {
+  if (!tool.await()) {
     return Error{Code::damaged, fmt::format("{} could not do it.", program)};
   }
   return {};

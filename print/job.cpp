@@ -1,13 +1,32 @@
 #include "print/job.h"
 
+#include <array>
+#include <utility>
+
 #include <boost/json.hpp>
 #include <fmt/format.h>
 
 namespace stationer::print {
 namespace json = boost::json;
+namespace {
+
+// The lists among a job's fields, which are left out when there is nothing in them.
+template <class SomeJob>
+auto lists_of(SomeJob& job) {
+  return std::to_array({std::pair("starts", &job.starts), std::pair("joined", &job.joined),
+                        std::pair("parts", &job.parts)});
+}
+
+}  // namespace
+
+std::vector<std::uint32_t> Job::printouts() const {
+  std::vector<std::uint32_t> numbers{number};
+  for (const std::uint64_t part : parts) numbers.push_back(static_cast<std::uint32_t>(part));
+  return numbers;
+}
 
 std::string write_job(const Job& job) {
-  const json::object fields = {
+  json::object fields = {
       {"number", job.number},
       {"queue", job.queue},
       {"title", job.title},
@@ -18,12 +37,15 @@ std::string write_job(const Job& job) {
       {"bytes", job.bytes},
       {"reason", job.reason},
   };
-  std::string text = "{\n";
-  for (const auto& field : fields) {
-    text += fmt::format("  {}: {}{}\n", json::serialize(json::string(field.key())),
-                        json::serialize(field.value()), field.key() == "reason" ? "" : ",");
+  for (const auto& [key, numbers] : lists_of(job)) {
+    if (!numbers->empty()) fields[key] = json::array(numbers->begin(), numbers->end());
   }
-  return text + "}\n";
+  std::string text = "{";
+  for (const auto& field : fields) {
+    text += fmt::format("{}\n  {}: {}", text.size() == 1 ? "" : ",",
+                        json::serialize(json::string(field.key())), json::serialize(field.value()));
+  }
+  return text + "\n}\n";
 }
 
 fs::Result<Job> read_job(std::string_view text) {
@@ -55,6 +77,16 @@ fs::Result<Job> read_job(std::string_view text) {
   job.received = fs::Time(std::chrono::milliseconds(number_of("received_ms")));
   job.bytes = static_cast<std::uint64_t>(number_of("bytes"));
   job.reason = text_of("reason");
+  for (const auto& [key, numbers] : lists_of(job)) {
+    const json::value* found = fields->if_contains(key);
+    const json::array* array = found == nullptr ? nullptr : found->if_array();
+    if (found != nullptr && array == nullptr) complete = false;
+    if (array == nullptr) continue;
+    for (const json::value& each : *array) {
+      if (!each.is_int64() || each.as_int64() < 0) complete = false;
+      if (complete) numbers->push_back(static_cast<std::uint64_t>(each.as_int64()));
+    }
+  }
   if (!complete) return unreadable;
   return job;
 }

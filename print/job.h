@@ -4,6 +4,7 @@
 #include <cstdint>
 #include <string>
 #include <string_view>
+#include <vector>
 
 #include "fs/ids.h"
 #include "fs/result.h"
@@ -20,6 +21,14 @@ struct Job {
   fs::Time received{};
   std::uint64_t bytes = 0;
   std::string reason;  // why it is held or was refused, in a sentence
+  // Of jobs that were joined into this one: where each but the first begins, and their numbers.
+  std::vector<std::uint64_t> starts;
+  std::vector<std::uint64_t> joined;
+  // The numbers of its printouts but the first, once there are several.
+  std::vector<std::uint64_t> parts;
+
+  // The numbers of all its printouts.
+  std::vector<std::uint32_t> printouts() const;
 };
 
 // JSON, one key a line, so that the host's owner can read it.

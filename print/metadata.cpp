@@ -69,6 +69,10 @@ struct Date {
 
 }  // namespace
 
+std::string moment_text(std::chrono::sys_seconds time) {
+  return Date(time).format("{:04}-{:02}-{:02} {:02}:{:02} UTC");
+}
+
 std::string info_dictionary(const Metadata& metadata) {
   std::string out = "<</Title" + text_string(clean(metadata.title));
   if (!metadata.owner.empty()) out += "/Author" + text_string(clean(metadata.owner));

@@ -17,6 +17,9 @@ struct Metadata {
   std::chrono::sys_seconds created;  // when the job came in
 };
 
+// "2026-05-17 09:00 UTC". Asks the host nothing, not even for a time zone.
+std::string moment_text(std::chrono::sys_seconds time);
+
 // The value of the Info dictionary.
 std::string info_dictionary(const Metadata& metadata);
 

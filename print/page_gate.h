@@ -32,6 +32,8 @@ class PageGate {
   fs::Status eject(const Page& page);
   // The job is complete.
   fs::Status close(const Page& page);
+  // What is a page, whatever made it one.
+  fs::Status give(const Page& page);
 
   std::uint64_t pages() const { return given_; }
 
@@ -39,7 +41,6 @@ class PageGate {
   // How the head came to be where it is: at the top of a page, or below it.
   enum class Head : std::uint8_t { job_start, filled_page, form_feed, below };
 
-  fs::Status give(const Page& page);
   fs::Status give_one(const Page& page);
   fs::Status too_many() const;
 

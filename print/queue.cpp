@@ -26,13 +26,18 @@ constexpr std::array<PolicyName, 3> policies = {{
 
 constexpr std::int64_t default_most_pages = 200;
 constexpr std::int64_t most_pages_allowed = 10'000;
+constexpr std::int64_t most_limit = 1'000'000;  // pages
+constexpr std::size_t longest_marker = 80;
+constexpr std::int64_t most_days = 36'500;
+constexpr std::int64_t most_mib = 1 << 20;
 
 fs::Result<Queue> read_queue(std::string_view name, const toml::table& table,
                              std::span<const PrinterProfile> printers) {
-  auto keys =
-      fs::check_keys(table, fmt::format("queue.{}", name),
-                     {"title", "profile", "charset", "language", "landscape", "look", "bars",
-                      "edges", "pages_a_sheet", "policy", "most_pages", "forward", "forward_when"});
+  auto keys = fs::check_keys(
+      table, fmt::format("queue.{}", name),
+      {"title", "profile", "charset", "language", "landscape", "look", "bars", "edges",
+       "pages_a_sheet", "policy", "most_pages", "pages_per_day", "pages_per_week", "split_pages",
+       "split_marker", "banner", "forward", "forward_when"});
   if (!keys) return keys.error();
   Queue queue;
   auto stored = fs::class_name(name);  // the same rule
@@ -73,7 +78,37 @@ fs::Result<Queue> read_queue(std::string_view name, const toml::table& table,
   auto pages = fs::number_setting(table, "most_pages", default_most_pages, 1, most_pages_allowed);
   if (!pages) return pages.error();
   queue.settings.text.most_pages = static_cast<std::uint64_t>(*pages);
+  for (const auto& [key, into] : {std::pair("pages_per_day", &queue.limits.day),
+                                  {"pages_per_week", &queue.limits.week},
+                                  {"split_pages", &queue.split.pages}}) {
+    auto number = fs::number_setting(table, key, 0, 0, most_limit);
+    if (!number) return number.error();
+    *into = static_cast<std::uint64_t>(*number);
+  }
+  auto marker = fs::text_setting(table, "split_marker", "");
+  if (!marker) return marker.error();
+  if (auto fine = fs::check_line(*marker, longest_marker, "split_marker"); !fine) {
+    return fs::wrong_setting(*table.get("split_marker"), fine.error().message);
+  }
+  queue.split.marker = *marker;
+  auto banner = fs::switch_setting(table, "banner", false);
+  if (!banner) return banner.error();
+  queue.banner = *banner;
   return queue;
+}
+
+fs::Status read_keeping(const toml::table& table, Keeping& keeping) {
+  auto days = fs::number_setting(table, "printout_days", keeping.printout_days, 0, most_days);
+  if (!days) return days.error();
+  keeping.printout_days = static_cast<std::uint32_t>(*days);
+  auto again = fs::number_setting(table, "again_days", keeping.again_days, 0, most_days);
+  if (!again) return again.error();
+  keeping.again_days = static_cast<std::uint32_t>(*again);
+  auto mib = fs::number_setting(table, "again_mib",
+                                static_cast<std::int64_t>(keeping.again_bytes >> 20), 0, most_mib);
+  if (!mib) return mib.error();
+  keeping.again_bytes = static_cast<std::uint64_t>(*mib) << 20;
+  return {};
 }
 
 }  // namespace
@@ -108,11 +143,19 @@ fs::Result<Queues> read_queues(std::string_view settings_text) {
   }
   auto print = fs::settings_table(*file, "print");
   if (!print) return print.error();
-  if (auto keys = fs::check_keys(**print, "print", {"queue", "index_mib", "forward_server"}); !keys)
+  if (auto keys = fs::check_keys(**print, "print",
+                                 {"queue", "confined", "printout_days", "again_days", "again_mib",
+                                  "index_mib", "forward_server"});
+      !keys) {
     return keys.error();
+  }
   auto otherwise = fs::text_setting(**print, "queue", queues.all.front().name);
   if (!otherwise) return otherwise.error();
   queues.otherwise = *otherwise;
+  if (auto kept = read_keeping(**print, queues.keeping); !kept) return kept.error();
+  auto confined = fs::switch_setting(**print, "confined", true);
+  if (!confined) return confined.error();
+  queues.confined = *confined;
   if (queues.find(*otherwise) == nullptr) {
     return fs::wrong_setting(*(*print)->get("queue"),
                              fmt::format("there is no [queue.{}].", *otherwise));
@@ -124,13 +167,18 @@ std::string_view new_queue_settings() {
   return "\n"
          "[print]\n"
          "queue = \"paper\"         # where a job goes that names no queue\n"
+         "printout_days = 0       # how long printouts are kept; 0 is for ever\n"
+         "again_days = 7          # what came in is kept, to print it again; 0 is not at all\n"
          "index_mib = 1024        # room for the index that finds printouts by their words\n"
          "\n"
          "[queue.paper]\n"
          "title = \"Plain paper\"\n"
          "profile = \"plain-80\"   # the printer it imitates; there are: stationer printer list\n"
          "policy = \"straight\"     # or \"owner\", \"leader\": held until one of them lets it go\n"
-         "most_pages = 200        # in one job\n";
+         "most_pages = 200        # in one job\n"
+         "pages_per_day = 0       # for each member; 0 is no limit\n"
+         "pages_per_week = 0\n"
+         "banner = false          # a page in front that says whose it is\n";
 }
 
 }  // namespace stationer::print

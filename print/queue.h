@@ -2,6 +2,11 @@
 //
 //   [print]
 //   queue = "paper"             # where a job goes that names no queue
+//   printout_days = 0           # printouts are kept; 0 is for ever
+//   again_days = 7              # what came in is kept, to print it again; 0 is not at all
+//   again_mib = 256             # and no more than that
+//   confined = true             # print in processes that can do nothing else; false only where the
+//                               # system can't
 //
 //   [queue.paper]
 //   title = "Plain paper"
@@ -13,6 +18,11 @@
 //   policy = "straight"         # "owner": held until its owner releases it; "leader": until a
 //                               # leader does
 //   most_pages = 200            # in one job
+//   pages_per_day = 0           # for each member; 0 is no limit
+//   pages_per_week = 0
+//   split_pages = 0             # a job becomes several printouts of so many pages; 0: one
+//   split_marker = ""           # and at lines that say this and nothing else
+//   banner = false              # a page in front that says whose it is, and is not counted
 #pragma once
 
 #include <cstdint>
@@ -21,7 +31,9 @@
 #include <vector>
 
 #include "fs/result.h"
+#include "print/allowance.h"
 #include "print/profile.h"
+#include "print/render.h"
 
 namespace stationer::print {
 
@@ -33,12 +45,24 @@ struct Queue {
   std::string profile;
   Settings settings;
   Policy policy = Policy::straight;
+  PageLimits limits;  // of each member
+  Splitting split;
+  bool banner = false;
+};
+
+// What becomes of jobs and printouts after printing.
+struct Keeping {
+  std::uint32_t printout_days = 0;  // how long printouts are kept; 0: for ever
+  std::uint32_t again_days = 7;     // what came in, so that it can be printed again; 0: not at all
+  std::uint64_t again_bytes = std::uint64_t{256} << 20;  // and no more than that of it, the newest
 };
 
 struct Queues {
   std::vector<Queue> all;                // by name; at least one
   std::vector<PrinterProfile> printers;  // the ready-made ones, and the keeper's own
   std::string otherwise;                 // the name of the one for jobs that name none
+  Keeping keeping;
+  bool confined = true;  // jobs are turned into pages in processes that can do nothing else
 
   // By name in any case; an empty name is the default queue. Null when there is none.
   const Queue* find(std::string_view name) const;

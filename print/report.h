@@ -32,10 +32,27 @@ struct JobReport {
                                        // holds
   std::uint64_t missing_glyphs = 0;    // characters shown as a box
   std::vector<UnknownCode> unknown;    // the first of the unknown controls
+  std::vector<std::uint64_t> parts;    // pages of each printout that it became
 
   void count_unknown(const UnknownCode& code) {
     ++unknown_controls;
     if (unknown.size() < most_shown) unknown.push_back(code);
+  }
+
+  // What another interpreter made of the job's next section, which begins at `offset`. Pages are
+  // counted where they are printed.
+  void add_section(const JobReport& section, std::uint64_t offset) {
+    characters += section.characters;
+    unreadable += section.unreadable;
+    const std::uint64_t controls = unknown_controls + section.unknown_controls;
+    for (UnknownCode code : section.unknown) {
+      code.offset += offset;
+      count_unknown(code);
+    }
+    unknown_controls = controls;
+    escape_sequences += section.escape_sequences;
+    blots += section.blots;
+    crowded_out += section.crowded_out;
   }
 };
 

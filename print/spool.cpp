@@ -3,11 +3,14 @@
 #include <algorithm>
 #include <array>
 #include <charconv>
+#include <set>
+#include <utility>
 
 #include <fmt/chrono.h>
 #include <fmt/format.h>
 
-#include "print/render.h"
+#include "fs/crypto.h"
+#include "print/banner.h"
 
 namespace stationer::print {
 namespace {
@@ -18,10 +21,12 @@ using fs::HostPath;
 using fs::Status;
 
 constexpr std::array states = {JobState::receiving, JobState::waiting, JobState::printing,
-                               JobState::held, JobState::refused};
+                               JobState::held,      JobState::refused, JobState::printed};
 constexpr std::chrono::seconds retry_after{5};
 constexpr std::uint64_t space_step = 1u << 20;
 constexpr std::size_t start_size = 16;
+constexpr std::size_t copied_at_once = std::size_t{256} << 10;
+constexpr std::uint64_t longest_key = 1024;
 constexpr std::uint64_t longest_description = 64 * 1024;
 constexpr std::size_t longest_slug = 40;
 
@@ -55,12 +60,14 @@ std::string slug(std::string_view title) {
   return out.empty() ? "untitled" : out;
 }
 
-// printouts/2026/11/25/000042-a-letter.pdf: the same for the same job, so that printing it again
-// after a crash ends in the same place.
-HostPath printout_path(const Job& job) {
+// printouts/2026/11/25/000042-a-letter.pdf, its second part 000042-2-a-letter.pdf: the same for the
+// same job, so that printing it again after a crash ends in the same place.
+HostPath printout_path(const Job& job, std::size_t part) {
   const auto day = fmt::gmtime(std::chrono::system_clock::to_time_t(job.received));
+  const std::string number = part == 0 ? "" : fmt::format("-{}", part + 1);
   return HostPath() / "printouts" / fmt::format("{:%Y}", day) / fmt::format("{:%m}", day) /
-         fmt::format("{:%d}", day) / fmt::format("{:06}-{}.pdf", job.number, slug(job.title));
+         fmt::format("{:%d}", day) /
+         fmt::format("{:06}{}-{}.pdf", job.number, number, slug(job.title));
 }
 
 std::string folder_name(std::uint32_t number) {
@@ -76,6 +83,47 @@ std::optional<std::uint32_t> job_number(const fs::HostEntry& entry) {
   return is_job ? std::optional(number) : std::nullopt;
 }
 
+// The PDFs of a job as they are written, in its folder.
+class PartFiles {
+ public:
+  PartFiles(fs::Volume& volume, HostPath folder) : volume_(volume), folder_(std::move(folder)) {}
+
+  HostPath path(std::size_t part) const {
+    return folder_ / (part == 0 ? "printout.pdf" : fmt::format("printout-{}.pdf", part + 1));
+  }
+
+  Status write(std::size_t part, std::string_view bytes) {
+    while (sizes_.size() <= part) {
+      if (auto done = finish(); !done) return done;
+      auto made = volume_.host_files().create(path(sizes_.size()));
+      if (!made) return made.error();
+      file_ = std::move(*made);
+      sizes_.push_back(0);
+    }
+    std::uint64_t& size = sizes_.back();
+    if (size / space_step != (size + bytes.size()) / space_step) {
+      if (auto space = volume_.check_space(bytes.size()); !space) return space;
+    }
+    auto done = file_->write_at(size, bytes);
+    size += bytes.size();
+    return done;
+  }
+
+  // The last one is complete, and durable.
+  Status finish() {
+    if (!file_) return {};
+    return std::exchange(file_, nullptr)->sync();
+  }
+
+  const std::vector<std::uint64_t>& sizes() const { return sizes_; }
+
+ private:
+  fs::Volume& volume_;
+  const HostPath folder_;
+  std::unique_ptr<fs::HostFile> file_;
+  std::vector<std::uint64_t> sizes_;
+};
+
 }  // namespace
 
 const char* state_name(JobState state) {
@@ -85,6 +133,7 @@ const char* state_name(JobState state) {
     case JobState::printing: return "printing";
     case JobState::held: return "held";
     case JobState::refused: return "refused";
+    case JobState::printed: return "printed";
   }
   return "unknown";
 }
@@ -138,27 +187,45 @@ void Incoming::refuse(std::string reason) {
 }
 
 fs::Result<std::uint32_t> Incoming::finish() {
+  return finish_as(refused_ ? JobState::refused : spool_->admit(job_, start_));
+}
+
+fs::Result<std::uint32_t> Incoming::finish_as(JobState state) {
   const std::uint32_t number = job_.number;
-  const Queue* queue = spool_->queues_.find(job_.queue);
-  JobState state = JobState::waiting;
-  if (refused_) {
-    state = JobState::refused;
-  } else if (const std::string language = foreign_language(start_); !language.empty()) {
-    state = JobState::refused;
-    job_.reason = fmt::format(
-        "The job is in {}, and this queue prints plain text. Choose a text-only "
-        "printer on the machine that sent it.",
-        language);
-  } else if (queue != nullptr && queue->policy != Policy::straight) {
-    state = JobState::held;
-    job_.reason = queue->policy == Policy::owner ? "It waits for its owner to release it."
-                                                 : "It waits for a leader to release it.";
-  }
   if (auto numbered = numbered_.wait(); !numbered) return numbered.error();
   auto accepted = spool_->accept(job_, *data_, state);
   if (!accepted) return accepted.error();
   spool_ = nullptr;
   return number;
+}
+
+Status Incoming::copy(fs::HostFile& from) {
+  std::string piece(copied_at_once, '\0');
+  for (std::uint64_t offset = 0;;) {
+    const auto size = from.read_at(offset, piece);
+    if (!size) return size.error();
+    if (*size == 0) return {};
+    if (auto written = write(std::string_view(piece).substr(0, *size)); !written) return written;
+    offset += *size;
+  }
+}
+
+// Where a job goes that is complete, and why.
+JobState Spool::admit(Job& job, std::string_view start) const {
+  job.reason.clear();
+  if (const std::string language = foreign_language(start.substr(0, start_size));
+      !language.empty()) {
+    job.reason = fmt::format(
+        "The job is in {}, and this queue prints plain text. Choose a text-only "
+        "printer on the machine that sent it.",
+        language);
+    return JobState::refused;
+  }
+  const Queue* queue = queues_.find(job.queue);
+  if (queue == nullptr || queue->policy == Policy::straight) return JobState::waiting;
+  job.reason = queue->policy == Policy::owner ? "It waits for its owner to release it."
+                                              : "It waits for a leader to release it.";
+  return JobState::held;
 }
 
 fs::Result<Incoming> Spool::receive(std::string_view queue_name, std::string title,
@@ -258,7 +325,9 @@ Status Spool::move_with_reason(Job job, JobState from, JobState to, std::string 
   job.reason = std::move(reason);
   auto written = fs::write_durably(files_, folder(from, job.number) / "job.json", write_job(job));
   if (!written) return written;
-  if (auto moved = move(job, from, to); !moved) return moved;
+  if (from != to) {
+    if (auto moved = move(job, from, to); !moved) return moved;
+  }
   const std::lock_guard lock(mutex_);
   jobs_[job.number] = {std::move(job), to};
   return {};
@@ -276,14 +345,15 @@ Status Spool::remove_files(const HostPath& place) {
 
 // ---- starting ----
 
-Spool::Spool(fs::Volume& volume, Queues queues, Fonts fonts)
+Spool::Spool(fs::Volume& volume, Queues queues, std::unique_ptr<Renderer> renderer)
     : volume_(volume),
       files_(volume.host_files()),
       queues_(std::move(queues)),
-      fonts_(std::move(fonts)) {}
+      renderer_(std::move(renderer)) {}
 
-fs::Result<std::unique_ptr<Spool>> Spool::open(fs::Volume& volume, Queues queues, Fonts fonts) {
-  std::unique_ptr<Spool> spool(new Spool(volume, std::move(queues), std::move(fonts)));
+fs::Result<std::unique_ptr<Spool>> Spool::open(fs::Volume& volume, Queues queues,
+                                               std::unique_ptr<Renderer> renderer) {
+  std::unique_ptr<Spool> spool(new Spool(volume, std::move(queues), std::move(renderer)));
   if (auto recovered = spool->recover(); !recovered) return recovered.error();
   return spool;
 }
@@ -312,6 +382,15 @@ Status Spool::recover() {
         continue;
       }
       Found found = read_found(state, *number);
+      if (state == JobState::printed) {
+        // Only bytes to print again: nothing without a description, or with a job in their place.
+        if (found.view.state == state && jobs_.count(*number) == 0) {
+          kept_[*number] = std::move(found.view.job);
+        } else if (auto gone = remove_files(place / entry.name); !gone) {
+          return gone;
+        }
+        continue;
+      }
       const bool first = jobs_.emplace(*number, found.view).second;
       (first ? firsts : doubles).push_back(std::move(found));
     }
@@ -326,6 +405,13 @@ Status Spool::recover() {
     if (each.view.state == each.lies_in) continue;
     if (auto moved = move(each.view.job, each.lies_in, each.view.state); !moved) return moved;
   }
+  // What was joined into another job is that one's now (forget_joined).
+  std::set<std::uint64_t> joined;
+  for (const auto& [number, view] : jobs_) {
+    joined.insert(view.job.joined.begin(), view.job.joined.end());
+  }
+  std::erase_if(jobs_, [&](const auto& each) { return joined.count(each.first) != 0; });
+  if (auto key = recover_claim_key(); !key) return key;
   // A snapshot may hold a job that is newer than its rows.
   if (last_number_ == volume_.desk().last_job()) return {};
   return volume_.desk().take_job_number(last_number_).wait();
@@ -367,6 +453,18 @@ Status Spool::renumber(Found second) {
   return {};
 }
 
+Status Spool::recover_claim_key() {
+  const HostPath place = spool_folder() / "claim.key";
+  auto key = fs::read_whole(files_, place, longest_key);
+  if (key && !key->empty()) {
+    claim_key_ = std::move(*key);
+    return {};
+  }
+  if (!key && key.error().code != Code::not_found) return key.error();
+  claim_key_ = fs::hex(fs::random_hash());
+  return fs::write_durably(files_, place, claim_key_);
+}
+
 Spool::~Spool() {
   {
     const std::lock_guard lock(mutex_);
@@ -399,83 +497,33 @@ std::string Spool::trouble() const {
   return trouble_;
 }
 
-// ---- handling ----
-
-Status Spool::may_handle(const fs::Caller& caller, const Job& job, bool owner_may) const {
-  if (caller.account != fs::no_account && caller.account == job.owner && owner_may) return {};
-  if (volume_.people().looks_after(caller, job.owner)) return {};
-  return Error{Code::denied, fmt::format("Job {} is not yours to handle.", job.number)};
-}
-
-fs::Result<JobView> Spool::handled(const fs::Caller& caller, std::uint32_t number,
-                                   bool owner_may) const {
-  auto view = job(number);
-  if (!view)
-    return Error{Code::not_found, fmt::format("There is no job {} in the queues.", number)};
-  if (auto allowed = may_handle(caller, view->job, owner_may); !allowed) return allowed.error();
-  return *view;
-}
-
-Status Spool::hold(const fs::Caller& caller, std::uint32_t number, std::string reason) {
-  const std::lock_guard moving(moving_mutex_);
-  auto view = handled(caller, number, true);
-  if (!view) return view.error();
-  if (view->state != JobState::waiting) {
-    return Error{Code::bad_input, fmt::format("Job {} is {}, so it can't be held.", number,
-                                              state_name(view->state))};
-  }
-  return move_with_reason(view->job, view->state, JobState::held, std::move(reason));
-}
-
-Status Spool::release(const fs::Caller& caller, std::uint32_t number) {
-  const std::lock_guard moving(moving_mutex_);
-  const auto known = job(number);
-  const Queue* queue = known ? queues_.find(known->job.queue) : nullptr;
-  auto view = handled(caller, number, queue != nullptr && queue->policy != Policy::leader);
-  if (!view) return view.error();
-  if (view->state != JobState::held) {
-    return Error{Code::bad_input, fmt::format("Job {} is {}, so there is nothing to release.",
-                                              number, state_name(view->state))};
-  }
-  auto moved = move_with_reason(view->job, view->state, JobState::waiting, "");
-  wake_.notify_all();
-  return moved;
-}
-
-Status Spool::refuse(const fs::Caller& caller, std::uint32_t number, std::string reason) {
-  const std::lock_guard moving(moving_mutex_);
-  auto view = handled(caller, number, false);
-  if (!view) return view.error();
-  if (view->state == JobState::refused) return {};
-  if (view->state == JobState::printing) {
-    return Error{Code::busy, fmt::format("Job {} is being printed already.", number)};
-  }
-  auto moved = move_with_reason(view->job, view->state, JobState::refused, std::move(reason));
-  if (moved) told(*job(number), false);
-  return moved;
-}
-
-Status Spool::cancel(const fs::Caller& caller, std::uint32_t number) {
-  const std::lock_guard moving(moving_mutex_);
-  auto view = handled(caller, number, true);
-  if (!view) return view.error();
-  if (view->state == JobState::printing) {
-    return Error{Code::busy, fmt::format("Job {} is being printed already.", number)};
-  }
-  if (auto gone = discard(view->job, view->state); !gone) return gone;
-  return volume_.desk()
-      .note(caller, "print job cancelled", fmt::format("{}", number), view->job.title)
-      .wait();
-}
-
 // Out of its state in one step; what is left of it then is given up as an unfinished upload is.
 Status Spool::discard(const Job& job, JobState state) {
+  if (auto gone = forget_joined(job); !gone) return gone;
   if (auto moved = move(job, state, JobState::receiving); !moved) return moved;
   {
     const std::lock_guard lock(mutex_);
     jobs_.erase(job.number);
+    kept_.erase(job.number);
   }
   abandon(job.number);
+  return {};
+}
+
+// A job that others were joined into is told of by its description alone, which is durable before
+// they go. So they have to be gone before it is.
+Status Spool::forget_joined(const Job& job) {
+  for (const std::uint64_t joined : job.joined) {
+    Job old;
+    old.number = static_cast<std::uint32_t>(joined);
+    for (const JobState state : {JobState::waiting, JobState::held}) {
+      auto there = files_.look(folder(state, old.number));
+      if (!there) return there.error();
+      if (!*there) continue;
+      if (auto moved = move(old, state, JobState::receiving); !moved) return moved;
+      abandon(old.number);
+    }
+  }
   return {};
 }
 
@@ -514,7 +562,7 @@ fs::Result<std::optional<std::uint32_t>> Spool::print_next() {
   if (printed) {
     // Before the job goes: if this is the end of us, it is printed, and told of, once more.
     told({**job, JobState::printing}, true);
-    if (auto gone = discard(**job, JobState::printing); !gone) return gone.error();
+    if (auto gone = lay_aside(**job); !gone) return gone.error();
     return std::optional(number);
   }
   const Code code = printed.error().code;
@@ -533,53 +581,91 @@ fs::Result<std::optional<std::uint32_t>> Spool::print_next() {
   return printed.error();
 }
 
-Status Spool::print(const Job& job, const Queue& queue) {
+Status Spool::print(Job& job, const Queue& queue) {
+  if (auto gone = forget_joined(job); !gone) return gone;
+  if (volume_.desk().has_printout(job.number)) return {};  // a run that was cut short came that far
+  const auto allowed = allowance(job.owner, queue);
+  if (allowed && allowed->left == 0) return Error{Code::over_quota, allowed->words};
+
   const HostPath place = folder(JobState::printing, job.number);
   auto data = files_.open(place / "data");
   if (!data) return data.error();
-  auto pdf = files_.create(place / "printout.pdf");
-  if (!pdf) return pdf.error();
   std::uint64_t read = 0;
-  std::uint64_t written = 0;
   const ByteSource source = [&](std::span<char> into) -> fs::Result<std::size_t> {
     auto got = (*data)->read_at(read, into);
     if (got) read += *got;
     return got;
   };
-  const ByteSink sink = [&](std::string_view bytes) -> Status {
-    if (written / space_step != (written + bytes.size()) / space_step) {
-      if (auto space = volume_.check_space(bytes.size()); !space) return space;
-    }
-    auto done = (*pdf)->write_at(written, bytes);
-    written += bytes.size();
-    return done;
+  PartFiles parts(volume_, place);
+  const PartSink sink = [&](std::size_t part, std::string_view bytes) {
+    return parts.write(part, bytes);
   };
-  Metadata metadata;
+  Order order;
+  order.queue = queue.name;
+  order.most_pages = queue.settings.text.most_pages;
+  order.starts = job.starts;
+  if (allowed) order.most_pages = std::min(order.most_pages, allowed->left);
+  Metadata& metadata = order.metadata;
   metadata.title = job.title.empty() ? fmt::format("Printout {}", job.number) : job.title;
   metadata.owner = job.owner_name;
   metadata.origin = fmt::format("{}, queue {}", job.source, job.queue);
   metadata.job = fmt::format("{}", job.number);
   metadata.created = std::chrono::floor<std::chrono::seconds>(job.received);
-  auto report = render(source, queue.settings, metadata, fonts_, sink);
-  if (!report) return report.error();
+  auto report = renderer_->render(order, source, sink);
+  if (!report) {
+    const bool by_account = report.error().code == Code::over_quota &&
+                            order.most_pages < queue.settings.text.most_pages;
+    if (!by_account) return report.error();
+    return Error{Code::over_quota, allowed->words + " This job has more pages than that."};
+  }
   if (report->pages == 0) return Error{Code::bad_input, "There was nothing to print in it."};
-  if (auto synced = (*pdf)->sync(); !synced) return synced;
+  if (auto synced = parts.finish(); !synced) return synced;
+  if (parts.sizes().empty() || parts.sizes().size() != report->parts.size()) {
+    return Error{Code::bad_input, "The pages that came of it are not what was said of them."};
+  }
+  if (auto numbered = number_parts(job, report->parts.size()); !numbered) return numbered;
 
-  const HostPath path = printout_path(job);
-  if (auto made = fs::make_folders(files_, path.folder()); !made) return made;
-  if (auto moved = files_.rename(place / "printout.pdf", path, true); !moved) return moved;
-  if (auto synced = files_.sync_folder(path.folder()); !synced) return synced;
-  fs::Printout printout;
-  printout.job = job.number;
-  printout.owner = job.owner;
-  printout.queue = job.queue;
-  printout.title = metadata.title;
-  printout.source = job.source;
-  printout.pages = static_cast<std::uint32_t>(report->pages);
-  printout.bytes = written;
-  printout.printed = volume_.now();
-  printout.path = path.text();
-  return volume_.desk().add_printout(printout).wait();
+  const HostPath folder = printout_path(job, 0).folder();
+  if (auto made = fs::make_folders(files_, folder); !made) return made;
+  std::vector<fs::Printout> printouts;
+  for (std::size_t part = 0; part < report->parts.size(); ++part) {
+    const HostPath path = printout_path(job, part);
+    if (auto moved = files_.rename(parts.path(part), path, true); !moved) return moved;
+    fs::Printout printout;
+    printout.job = part == 0 ? job.number : static_cast<std::uint32_t>(job.parts[part - 1]);
+    printout.owner = job.owner;
+    printout.queue = job.queue;
+    printout.title = part == 0 ? metadata.title : part_title(metadata.title, part);
+    printout.source = job.source;
+    printout.pages = static_cast<std::uint32_t>(report->parts[part]);
+    printout.bytes = parts.sizes()[part];
+    printout.printed = volume_.now();
+    printout.path = path.text();
+    printouts.push_back(std::move(printout));
+  }
+  if (auto synced = files_.sync_folder(folder); !synced) return synced;
+  return volume_.desk().add_printouts(printouts).wait();
+}
+
+// Numbers for the printouts of a job that was split, noted with it so that a run cut short takes no
+// others.
+Status Spool::number_parts(Job& job, std::size_t count) {
+  if (job.parts.size() + 1 >= count) return {};
+  Job numbered = job;
+  {
+    const std::lock_guard lock(mutex_);
+    while (numbered.parts.size() + 1 < count) numbered.parts.push_back(++last_number_);
+  }
+  const auto last = static_cast<std::uint32_t>(numbered.parts.back());
+  if (auto taken = volume_.desk().take_job_number(last).wait(); !taken) return taken;
+  const HostPath place = folder(JobState::printing, job.number) / "job.json";
+  if (auto written = fs::write_durably(files_, place, write_job(numbered)); !written) {
+    return written;
+  }
+  job.parts = numbered.parts;
+  const std::lock_guard lock(mutex_);
+  jobs_[job.number].job.parts = std::move(numbered.parts);
+  return {};
 }
 
 void Spool::on_done(std::function<void(const JobView&, bool)> tell) {

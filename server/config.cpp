@@ -19,6 +19,7 @@ constexpr std::uint16_t terminal_port = 8023;
 constexpr std::uint16_t lpd_port = 8515;
 constexpr std::uint16_t raw_port = 9100;
 constexpr std::int64_t most_connections = 40'000;
+constexpr std::int64_t longest_idle = 86'400;  // seconds
 
 // One value of a table, put where it belongs.
 template <class T, class Value>
@@ -113,21 +114,49 @@ Status read_lpd(const toml::table& table, LpdDoorConfig& door) {
   });
 }
 
+Status read_station(const toml::table& table, const print::Queues& queues, RawStation& station) {
+  auto read = first_failure({
+      take(fs::text_setting(table, "queue", station.queue), station.queue),
+      take(fs::number_setting(table, "idle_seconds", station.idle.count(), 1, longest_idle),
+           station.idle),
+  });
+  if (!read) return read;
+  if (queues.find(station.queue) == nullptr) {
+    return fs::wrong_setting(*table.get("queue"),
+                             fmt::format("there is no [queue.{}].", station.queue));
+  }
+  return {};
+}
+
 Status read_raw(const toml::table& table, const print::Queues& queues, RawDoorConfig& door) {
-  std::int64_t idle = 0;
+  auto stations = fs::settings_table(table, "station");
+  if (!stations) return stations.error();
   auto read = first_failure({
       fs::check_keys(table, "door.raw",
                      {"open", "address", "port", "public", "most", "most_per_address", "queue",
-                      "idle_seconds"}),
+                      "idle_seconds", "station"}),
       read_door(table, raw_port, door),
-      take(fs::text_setting(table, "queue", ""), door.queue),
-      take(fs::number_setting(table, "idle_seconds", 60, 1, 86'400), idle),
+      read_station(table, queues, door.usual),
   });
   if (!read) return read;
-  door.idle = std::chrono::seconds(idle);
-  if (queues.find(door.queue) == nullptr) {
-    return fs::wrong_setting(*table.get("queue"),
-                             fmt::format("there is no [queue.{}].", door.queue));
+  for (const auto& [name, node] : **stations) {
+    auto station = fs::settings_table(**stations, name.str());
+    if (!station) return station.error();
+    boost::system::error_code failed;
+    const auto address = boost::asio::ip::make_address(std::string(name.str()), failed);
+    if (failed) {
+      return fs::wrong_setting(
+          node,
+          fmt::format("a station goes by its address, such as 10.0.0.7, not \"{}\".", name.str()));
+    }
+    RawStation own = door.usual;
+    auto own_read = first_failure({
+        fs::check_keys(**station, fmt::format("door.raw.station.{}", name.str()),
+                       {"queue", "idle_seconds"}),
+        read_station(**station, queues, own),
+    });
+    if (!own_read) return own_read;
+    door.stations[address.to_string()] = std::move(own);
   }
   return {};
 }

@@ -21,10 +21,14 @@
 //   [door.raw]  …, port = 9100
 //   queue = ""               # "" is the default queue
 //   idle_seconds = 60        # silence that ends a job
+//   [door.raw.station."10.0.0.7"]   # other than that for the machine with this address
+//   queue = "listing"
+//   idle_seconds = 300
 #pragma once
 
 #include <chrono>
 #include <cstdint>
+#include <map>
 #include <optional>
 #include <string>
 #include <string_view>
@@ -55,9 +59,20 @@ struct LpdDoorConfig : DoorConfig {
   bool believe_names = true;
 };
 
-struct RawDoorConfig : DoorConfig {
+// What becomes of what a machine sends.
+struct RawStation {
   std::string queue;
   std::chrono::seconds idle{60};
+};
+
+struct RawDoorConfig : DoorConfig {
+  RawStation usual;
+  std::map<std::string, RawStation, std::less<>> stations;  // by address
+
+  const RawStation& station(std::string_view sender) const {
+    const auto found = stations.find(sender);
+    return found == stations.end() ? usual : found->second;
+  }
 };
 
 struct Config {

@@ -11,8 +11,8 @@
 #include <sys/resource.h>
 
 #include "fs/volume.h"
+#include "print/confined_renderer.h"
 #include "print/finder.h"
-#include "print/font_subset.h"
 #include "print/forwarder.h"
 #include "print/queue.h"
 #include "print/spool.h"
@@ -44,6 +44,18 @@ void raise_descriptor_limit() {
   if (::getrlimit(RLIMIT_NOFILE, &limit) != 0) return;
   limit.rlim_cur = limit.rlim_max;
   static_cast<void>(::setrlimit(RLIMIT_NOFILE, &limit));
+}
+
+fs::Result<std::unique_ptr<print::Renderer>> open_renderer(const print::Queues& queues,
+                                                           const std::string& settings_text) {
+  if (queues.confined) {
+    auto confined = print::ConfinedRenderer::open(settings_text);
+    if (!confined) return confined.error();
+    return std::unique_ptr<print::Renderer>(std::move(*confined));
+  }
+  auto fonts = print::Fonts::load();
+  if (!fonts) return fonts.error();
+  return print::render_in_place(queues, std::move(*fonts));
 }
 
 class Service {
@@ -111,7 +123,9 @@ class Service {
       if (!failed) stop();
     });
     spool_->on_done([this](const print::JobView& view, bool printed) {
-      if (printed) forwarder_->expect(view.job.number, view.job.queue);
+      if (printed) {
+        for (const auto number : view.job.printouts()) forwarder_->expect(number, view.job.queue);
+      }
       finder_->nudge();
       forwarder_->nudge();
       loop_.post([this, view, printed] { tell_owner(view, printed); });
@@ -192,9 +206,10 @@ class Service {
   // At the start and every hour: the store's own chores.
   void do_what_is_due() {
     loop_.work([this] {
-      if (auto done = volume_->do_what_is_due(); !done) {
-        spdlog::warn("What was due could not be done. {}", done.error().message);
+      for (const auto& done : {volume_->do_what_is_due(), spool_->do_what_is_due()}) {
+        if (!done) spdlog::warn("What was due could not be done. {}", done.error().message);
       }
+      finder_->nudge();  // of printouts that are too old to be kept
     });
     due_timer_.expires_after(due_interval);
     due_timer_.async_wait([this](const boost::system::error_code& failed) {
@@ -285,9 +300,9 @@ fs::Status serve(const std::string& directory, const std::function<void(const st
   if (!forwarding) return forwarding.error();
   auto config = read_config((*volume)->settings_text(), *queues);
   if (!config) return config.error();
-  auto fonts = print::Fonts::load();
-  if (!fonts) return fonts.error();
-  auto spool = print::Spool::open(**volume, std::move(*queues), std::move(*fonts));
+  auto renderer = open_renderer(*queues, (*volume)->settings_text());
+  if (!renderer) return renderer.error();
+  auto spool = print::Spool::open(**volume, std::move(*queues), std::move(*renderer));
   if (!spool) return spool.error();
 
   Service service(std::move(*volume), std::move(*spool), *index_size, *forwarding,

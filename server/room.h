@@ -11,6 +11,7 @@
 #include "print/finder.h"
 #include "print/spool.h"
 #include "server/loop.h"
+#include "server/open_jobs.h"
 #include "server/throttle.h"
 
 namespace stationer::server {
@@ -54,6 +55,8 @@ class Room {
   print::Finder& finder;
   Loop& loop;
   Throttle throttle;
+  Throttle claims;  // the same for the codes of printouts
+  OpenJobs open_jobs;
 
  private:
   friend class Session;

@@ -165,14 +165,39 @@ class Session {
                                                 std::size_t most);
   // The same, put together into a new file (print/collection.h).
   Task<fs::Result<print::Collected>> bind_printouts(fs::Path file, fs::PrintoutFilter filter);
-  // Jobs that are not printouts yet: the caller's own, and those they look after.
-  std::vector<print::JobView> jobs() const;
+  // Jobs that are not printouts yet: the caller's own and those they look after; or all, of which
+  // others' tell no more than that they are there.
+  std::vector<print::JobView> jobs(bool all = false) const;
   Task<fs::Status> release(std::uint32_t job);
   Task<fs::Status> cancel(std::uint32_t job);
+  Task<fs::Status> hold(std::uint32_t job, std::string reason);
+  Task<fs::Status> refuse(std::uint32_t job, std::string reason);
+  // What becomes of it there.
+  Task<fs::Result<HandedIn>> send_to(std::uint32_t job, std::string queue);
+  // The new job.
+  Task<fs::Result<HandedIn>> print_again(std::uint32_t job, std::string queue);
+  // Ends a job that is coming in by a stream, with what has come: the caller's own, of those they
+  // look after, or from the machine they sit at. 0 is the only such one. Gives its number.
+  fs::Result<std::uint32_t> end_job(std::uint32_t job);
+  // What the caller may still print in a queue; nothing when there is no limit.
+  std::optional<print::Allowance> allowance(const print::Queue& queue) const;
+
+  // Printouts that nobody has claimed, with their codes, for leaders and managers.
+  struct Unclaimed {
+    fs::PrintoutView printout;
+    std::string code;
+  };
+  fs::Result<std::vector<Unclaimed>> unclaimed() const;
+  // Takes the printout that a code is for into the caller's tray. Wrong codes slow down who gives
+  // them.
+  Task<fs::Result<fs::PrintoutView>> claim(std::string code);
 
  private:
   friend class Room;
   fs::Files& files() const { return room_.volume.files(); }
+  HandedIn handed_in(std::uint32_t job, std::string queue) const;
+  using SpoolAct = std::function<fs::Status(print::Spool& spool, const fs::Caller& caller)>;
+  Task<fs::Status> handle(SpoolAct act);
   Task<fs::Status> prove(std::string name, std::string password, fs::AccountId& who);
   static constexpr std::size_t piece_size = 64 * 1024;  // read and written at a time
   void add_told(std::string text);

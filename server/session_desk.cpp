@@ -1,4 +1,4 @@
-// The session's part of printing, of notices and of the tray.
+// The session's part of notices, and of printouts.
 #include <algorithm>
 
 #include <fmt/format.h>
@@ -12,56 +12,7 @@ using fs::Code;
 using fs::Error;
 using fs::Status;
 
-// ---- printing ----
-
-fs::Result<std::shared_ptr<print::Incoming>> Session::start_job(std::string_view queue,
-                                                                PrintTarget target) {
-  auto job = room_.spool.receive(queue, std::move(target.title), target.owner,
-                                 std::move(target.owner_name), source());
-  if (!job) return job.error();
-  return std::make_shared<print::Incoming>(std::move(*job));
-}
-
-Task<Status> Session::write(std::shared_ptr<print::Incoming> job, std::string bytes) {
-  const auto later =
-      room_.loop.blocking([job, bytes = std::move(bytes)] { return job->write(bytes); });
-  co_return co_await later;
-}
-
-Task<fs::Result<std::uint32_t>> Session::finish(std::shared_ptr<print::Incoming> job) {
-  const auto later = room_.loop.blocking([job] { return job->finish(); });
-  co_return co_await later;
-}
-
-Task<fs::Result<Session::HandedIn>> Session::print(fs::Path file, std::string queue) {
-  auto content = open(file);
-  if (!content) co_return content.error();
-  auto job = start_job(queue, {file.last(), caller_.account, signed_in() ? name() : ""});
-  if (!job) co_return job.error();
-  bool cr_alone = false;
-  for (std::uint64_t offset = 0;;) {
-    auto piece = co_await read(*content, offset, piece_size);
-    if (!piece) co_return piece.error();
-    if (piece->empty()) break;
-    if (offset == 0) {
-      cr_alone = piece->find('\r') != std::string::npos && piece->find('\n') == std::string::npos;
-    }
-    offset += piece->size();
-    if (cr_alone) std::replace(piece->begin(), piece->end(), '\r', '\n');
-    auto written = co_await write(*job, std::move(*piece));
-    if (!written) co_return written.error();
-  }
-  auto number = co_await finish(*job);
-  if (!number) co_return number.error();
-  HandedIn handed_in{*number, queues().find(queue)->name, print::JobState::waiting, ""};
-  if (const auto view = room_.spool.job(*number)) {
-    handed_in.state = view->state;
-    handed_in.reason = view->job.reason;
-  }
-  co_return handed_in;
-}
-
-// ---- people ----
+// ---- notices and the tray ----
 
 Task<Status> Session::send_notice(std::string to, std::string text) {
   auto& desk = room_.volume.desk();
@@ -129,27 +80,35 @@ Task<fs::Result<print::Collected>> Session::bind_printouts(fs::Path file,
   co_return collected;
 }
 
-std::vector<print::JobView> Session::jobs() const {
-  auto all = room_.spool.jobs();
-  std::erase_if(all, [&](const print::JobView& view) {
-    const bool own = signed_in() && view.job.owner == caller_.account;
-    return !own && !room_.volume.people().looks_after(caller_, view.job.owner);
-  });
-  return all;
+// ---- printouts that nobody has claimed ----
+
+fs::Result<std::vector<Session::Unclaimed>> Session::unclaimed() const {
+  auto printouts = room_.volume.desk().unclaimed(caller_);
+  if (!printouts) return printouts.error();
+  std::vector<Unclaimed> out;
+  for (auto& printout : *printouts) {
+    std::string code = room_.spool.code_of(printout.job);
+    out.push_back({std::move(printout), std::move(code)});
+  }
+  return out;
 }
 
-Task<Status> Session::release(std::uint32_t job) {
-  auto& spool = room_.spool;
-  const auto later =
-      room_.loop.blocking([&spool, caller = caller_, job] { return spool.release(caller, job); });
-  co_return co_await later;
-}
-
-Task<Status> Session::cancel(std::uint32_t job) {
-  auto& spool = room_.spool;
-  const auto later =
-      room_.loop.blocking([&spool, caller = caller_, job] { return spool.cancel(caller, job); });
-  co_return co_await later;
+Task<fs::Result<fs::PrintoutView>> Session::claim(std::string code) {
+  const auto wait = room_.claims.wait(address_, name(), room_.loop.now());
+  if (wait.count() != 0) {
+    co_return Error{
+        Code::throttled,
+        fmt::format("Too many wrong codes. Wait {} seconds, then try again.", wait.count())};
+  }
+  const auto job = room_.spool.printout_of(code);
+  if (!job) {
+    room_.claims.wrong(address_, name(), room_.loop.now());
+    co_return Error{Code::not_found, "No printout waits under that code. Ask for it once more."};
+  }
+  auto claimed = co_await room_.loop.durable(room_.volume.desk().claim_printout(caller_, *job));
+  if (!claimed) co_return claimed.error();
+  room_.claims.right(address_, name(), room_.loop.now());
+  co_return room_.volume.desk().printout(caller_, *job);
 }
 
 }  // namespace stationer::server

@@ -55,7 +55,11 @@ Task<Answer> leave(ControlClient& client, Params params) {
 Task<Answer> due(ControlClient& client, Params params) {
   if (auto fine = params.check(); !fine) co_return fine.error();
   auto& volume = client.volume();
-  const auto later = client.loop().blocking([&volume] { return volume.do_what_is_due(); });
+  auto& spool = client.context().spool;
+  const auto later = client.loop().blocking([&volume, &spool] {
+    const auto done = volume.do_what_is_due();
+    return done ? spool.do_what_is_due() : done;
+  });
   co_return done(co_await later);
 }
 
@@ -102,6 +106,8 @@ Task<Answer> erase(ControlClient& client, Params params) {
       if (auto gone = spool.cancel(caller, number); !gone) return gone.error();
     }
     if (auto gone = leavers.erase(caller, name); !gone) return gone.error();
+    // What came in for their printouts goes, too.
+    const auto due = spool.do_what_is_due();
     if (auto forgotten = finder.forget(); !forgotten) {
       return fs::Error{forgotten.error().code,
                        fmt::format("{} is erased, but the words of their printouts may still "
@@ -109,7 +115,7 @@ Task<Answer> erase(ControlClient& client, Params params) {
                                    "done, delete printouts.index while no service runs. {}",
                                    name, forgotten.error().message)};
     }
-    return json::object();
+    return done(due);
   });
   co_return co_await later;
 }

@@ -16,6 +16,13 @@ namespace {
 
 namespace json = boost::json;
 
+// With the code by which somebody may claim it, as long as nobody has.
+json::object shown(const print::Spool& spool, const fs::PrintoutView& printout) {
+  json::object out = show(printout);
+  out["code"] = printout.owner.empty() ? spool.code_of(printout.job) : "";
+  return out;
+}
+
 // Which printouts are meant, by what a call says of them.
 fs::PrintoutFilter filter_from(Params& params) {
   fs::PrintoutFilter filter;
@@ -38,13 +45,14 @@ Task<Answer> list(ControlClient& client, Params params) {
     name = account->name;
   }
   auto& desk = client.volume().desk();
+  auto& spool = client.context().spool;
   const auto later = client.loop().blocking(
-      [&desk, caller = client.caller(), any = !owner, name, from]() -> Answer {
+      [&desk, &spool, caller = client.caller(), any = !owner, name, from]() -> Answer {
         auto printouts = desk.printouts(caller, true);
         if (!any) {
           std::erase_if(printouts, [&](const auto& each) { return each.owner != name; });
         }
-        return listing(printouts, from, [](const auto& each) { return show(each); });
+        return listing(printouts, from, [&](const auto& each) { return shown(spool, each); });
       });
   co_return co_await later;
 }
@@ -81,7 +89,7 @@ Task<Answer> show_one(ControlClient& client, Params params) {
   if (auto fine = params.check(); !fine) co_return fine.error();
   auto printout = client.volume().desk().printout(client.caller(), job);
   if (!printout) co_return printout.error();
-  co_return show(*printout);
+  co_return shown(client.context().spool, *printout);
 }
 
 Task<Answer> open(ControlClient& client, Params params) {
@@ -213,8 +221,15 @@ Task<Answer> discard(ControlClient& client, Params params) {
   if (auto fine = params.check(); !fine) co_return fine.error();
   auto gone =
       co_await changed(client, client.volume().desk().discard_printout(client.caller(), job));
+  if (!gone) co_return gone;
   client.context().finder.nudge();
-  co_return gone;
+  // What came in for it is not to be had by printing it again.
+  auto& spool = client.context().spool;
+  const auto later = client.loop().blocking([&spool] {
+    spool.drop_old_bytes();
+    return fs::Status();
+  });
+  co_return done(co_await later);
 }
 
 constexpr std::array<Method, 9> methods = {{{"printout.list", list},

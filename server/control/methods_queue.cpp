@@ -1,5 +1,6 @@
 // Print queues, the printers they imitate, and the jobs in them that are not printouts yet.
 #include <array>
+#include <list>
 #include <map>
 
 #include <fmt/format.h>
@@ -9,6 +10,7 @@
 #include "server/control/listing.h"
 #include "server/control/method.h"
 #include "server/control/views.h"
+#include "server/room.h"
 
 namespace stationer::server {
 namespace {
@@ -42,9 +44,20 @@ Task<Answer> list(ControlClient& client, Params params) {
                         {"charset", print::name_of(queue.settings.text.charset)},
                         {"policy", policy_name(queue.policy)},
                         {"most_pages", queue.settings.text.most_pages},
+                        {"pages_per_day", queue.limits.day},
+                        {"pages_per_week", queue.limits.week},
+                        {"split_pages", queue.split.pages},
+                        {"split_marker", queue.split.marker},
+                        {"banner", queue.banner},
                         {"default", queue.name == queues.otherwise},
                         {"jobs", jobs[queue.name]}};
   });
+}
+
+// What is coming in at this moment, while a service runs.
+std::list<OpenJob> open_jobs(ControlClient& client) {
+  const Running* running = client.context().running;
+  return running == nullptr ? std::list<OpenJob>() : running->room.open_jobs.all();
 }
 
 Task<Answer> list_printers(ControlClient& client, Params params) {
@@ -64,8 +77,13 @@ Task<Answer> list_jobs(ControlClient& client, Params params) {
     co_return Error{Code::not_found,
                     fmt::format("There is no print queue {}.", fs::clip(name, 40))};
   }
-  co_return listing(spool.jobs(queue == nullptr ? "" : queue->name), from,
-                    [](const auto& each) { return show(each); });
+  auto jobs = spool.jobs_as_seen(client.caller(), queue == nullptr ? "" : queue->name);
+  for (const auto& open : open_jobs(client)) {
+    if (queue == nullptr || open.job.queue == queue->name) {
+      jobs.push_back({open.job, print::JobState::receiving});
+    }
+  }
+  co_return listing(jobs, from, [](const auto& each) { return show(each); });
 }
 
 Task<Answer> show_job(ControlClient& client, Params params) {
@@ -123,14 +141,70 @@ Task<Answer> cancel(ControlClient& client, Params params) {
   return do_to_job(client, std::move(params), &print::Spool::cancel);
 }
 
-constexpr std::array<Method, 8> methods = {{{"queue.list", list},
-                                            {"printer.list", list_printers},
-                                            {"job.list", list_jobs},
-                                            {"job.show", show_job},
-                                            {"job.hold", hold},
-                                            {"job.release", release},
-                                            {"job.refuse", refuse},
-                                            {"job.cancel", cancel}}};
+Task<Answer> send_to(ControlClient& client, Params params) {
+  const std::uint32_t job = params.number("job");
+  const std::string queue = params.text("queue");
+  if (auto fine = params.check(); !fine) co_return fine.error();
+  auto& spool = client.context().spool;
+  const auto later = client.loop().blocking(
+      [&spool, caller = client.caller(), job, queue] { return spool.send_to(caller, job, queue); });
+  co_return done(co_await later);
+}
+
+Answer new_job(const fs::Result<std::uint32_t>& number) {
+  if (!number) return number.error();
+  return json::object{{"job", *number}};
+}
+
+Task<Answer> print_again(ControlClient& client, Params params) {
+  const std::uint32_t job = params.number("job");
+  const std::string queue = params.text_or_empty("queue");
+  if (auto fine = params.check(); !fine) co_return fine.error();
+  auto& spool = client.context().spool;
+  const auto later = client.loop().blocking([&spool, caller = client.caller(), job, queue] {
+    return spool.print_again(caller, job, queue);
+  });
+  co_return new_job(co_await later);
+}
+
+Task<Answer> join(ControlClient& client, Params params) {
+  std::vector<std::uint32_t> jobs;
+  for (const std::string& word : params.words("jobs")) {
+    const auto number = fs::whole_number(word);
+    if (!number) params.refuse("jobs are numbers, parted by spaces.");
+    if (number) jobs.push_back(*number);
+  }
+  if (auto fine = params.check(); !fine) co_return fine.error();
+  auto& spool = client.context().spool;
+  const auto later = client.loop().blocking(
+      [&spool, caller = client.caller(), jobs] { return spool.join(caller, jobs); });
+  co_return new_job(co_await later);
+}
+
+// "Finish now", for a job that comes in by a stream.
+Task<Answer> end(ControlClient& client, Params params) {
+  const std::uint32_t job = params.number("job");
+  if (auto fine = params.check(); !fine) co_return fine.error();
+  for (const auto& open : open_jobs(client)) {
+    if (open.job.number != job) continue;
+    open.end();
+    co_return done({});
+  }
+  co_return Error{Code::not_found, fmt::format("No job {} is coming in.", job)};
+}
+
+constexpr std::array<Method, 12> methods = {{{"queue.list", list},
+                                             {"printer.list", list_printers},
+                                             {"job.move", send_to},
+                                             {"job.again", print_again},
+                                             {"job.join", join},
+                                             {"job.end", end},
+                                             {"job.list", list_jobs},
+                                             {"job.show", show_job},
+                                             {"job.hold", hold},
+                                             {"job.release", release},
+                                             {"job.refuse", refuse},
+                                             {"job.cancel", cancel}}};
 
 }  // namespace
 

@@ -161,7 +161,7 @@ class LpdConnection : public Connection {
     }
     std::string text;
     std::size_t shown = 0;
-    for (const auto& view : room_.spool.jobs(queue->name)) {
+    for (const auto& view : room_.spool.jobs_as_seen(session_.caller(), queue->name)) {
       if (!is_selected(request.selection, view.job)) continue;
       ++shown;
       text += fmt::format("{:>6}  {:<16}  {:<9}  {:>9} bytes\n", view.job.number,

@@ -1,3 +1,4 @@
+#include <optional>
 #include <utility>
 
 #include <fmt/format.h>
@@ -12,15 +13,16 @@ class RawConnection : public Connection {
  public:
   RawConnection(Room& room, const RawDoorConfig& config, std::unique_ptr<Stream> stream)
       : room_(room),
-        config_(config),
+        station_(config.station(stream->address())),
         stream_(std::move(stream)),
         session_(room, "raw", stream_->address()) {}
 
   Task<void> run() override {
     session_.doing("printing");
     for (;;) {
+      if (std::exchange(end_now_, false) && job_) co_await finish(false);
       std::optional<Time> until;
-      if (job_) until = room_.loop.now() + config_.idle;
+      if (job_) until = room_.loop.now() + station_.idle;
       auto read = co_await stream_->read(until);
       if (read.end == Stream::Read::End::none) {
         if (!co_await print(std::move(read.bytes))) co_return;
@@ -37,24 +39,34 @@ class RawConnection : public Connection {
     if (!job_) {
       const fs::AccountId owner = room_.person_at(session_.address());
       const auto account = room_.volume.people().account(owner);
-      auto job = session_.start_job(config_.queue,
+      auto job = session_.start_job(station_.queue,
                                     {title(), owner, account ? account->name : std::string()});
       if (!job) {
         note_refusal(job.error());
         co_return false;
       }
       job_ = std::move(*job);
+      OpenJob open{job_->job(), session_.address(), [this] {
+                     end_now_ = true;
+                     stream_->wake();
+                   }};
+      place_.emplace(room_.open_jobs, std::move(open));
     }
     auto written = co_await session_.write(job_, std::move(bytes));
-    if (written) co_return true;
+    if (written) {
+      place_->job().bytes = job_->job().bytes;
+      co_return true;
+    }
     // Whoever sent it can't be told here; the job's reason tells them.
     note_refusal(written.error());
     job_->refuse(written.error().message);
+    place_.reset();
     static_cast<void>(co_await session_.finish(std::exchange(job_, nullptr)));
     co_return false;
   }
 
   Task<void> finish(bool broken_off) {
+    place_.reset();
     if (broken_off) {
       const fs::AccountId owner = room_.person_at(session_.address());
       const auto account = room_.volume.people().account(owner);
@@ -68,14 +80,16 @@ class RawConnection : public Connection {
 
   void note_refusal(const fs::Error& error) {
     static_cast<void>(room_.volume.desk().note(session_.caller(), "print job refused",
-                                               config_.queue, error.message));
+                                               station_.queue, error.message));
   }
 
   Room& room_;
-  const RawDoorConfig& config_;
+  const RawStation& station_;
   std::unique_ptr<Stream> stream_;
   Session session_;
   std::shared_ptr<print::Incoming> job_;
+  std::optional<OpenJobs::Place> place_;  // as long as there is a job
+  bool end_now_ = false;                  // somebody asked for the job's end
 };
 
 }  // namespace

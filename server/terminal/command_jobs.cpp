@@ -1,6 +1,7 @@
 // jobs: print jobs that are not printouts yet, and why not.
 #include <fmt/format.h>
 
+#include "fs/text.h"
 #include "server/terminal/command.h"
 #include "server/terminal/job_words.h"
 #include "server/terminal/table.h"
@@ -8,7 +9,12 @@
 namespace stationer::server {
 
 Task<void> command_jobs(Call call) {
-  const auto jobs = call.session.jobs();
+  const bool all = !call.words.empty();
+  if (all && fs::ascii_lower(call.words[0]) != "all") {
+    call.terminal.say("jobs shows yours, jobs all everybody's.");
+    co_return;
+  }
+  const auto jobs = call.session.jobs(all);
   if (jobs.empty()) {
     call.terminal.say("No print jobs are waiting.");
     co_return;

@@ -16,6 +16,11 @@ constexpr auto table = std::to_array<Command>({
      "write. access letter.txt e+r lets everyone read it. +k keeps it from being changed or "
      "removed, -k ends that. Leaders may do what the members of their classes may, managers all.",
      Who::anybody, 1, 2, command_access},
+    {"again", "JOB [QUEUE]", "print something once more",
+     "JOB is the number of a printout of yours, as tray shows it, or of a refused job. What came "
+     "in "
+     "is kept for some days for that.",
+     Who::signed_in, 1, 2, command_again},
     {"bin", "[empty]", "what was removed and can be had back",
      "bin empty takes it all away for good. restore NAME brings one thing back.", Who::signed_in, 0,
      1, command_bin},
@@ -27,6 +32,9 @@ constexpr auto table = std::to_array<Command>({
     {"bye", "", "sign off", "", Who::anybody, 0, 0, command_bye},
     {"cancel", "JOB", "take a print job back", "jobs shows the numbers.", Who::signed_in, 1, 1,
      command_cancel},
+    {"claim", "[CODE]", "take a printout that is yours",
+     "Whoever keeps this room tells the code. Leaders see the codes with claim alone.",
+     Who::signed_in, 0, whole_line, command_claim},
     {"collect", "FOLDER [WHERE]", "gather what was handed in",
      "For leaders. Copies everybody's last hand-ins to FOLDER, which is made, under names that "
      "begin with theirs. list.txt there tells what is whose, and who is missing.",
@@ -46,6 +54,10 @@ constexpr auto table = std::to_array<Command>({
      "NAME, since DAY and until DAY, as in find tide since 2026-11-01. Leaders also find what the "
      "members of their classes printed.",
      Who::signed_in, 1, whole_line, command_find},
+    {"finish", "[JOB]", "end a print job that is still coming in",
+     "For machines that do not say when they are done. finish alone ends the one that comes from "
+     "the machine you sit at.",
+     Who::signed_in, 0, 1, command_finish},
     {"folder", "NAME", "make a folder", "", Who::signed_in, 1, 1, command_folder},
     {"go", "[FOLDER]", "go to a folder",
      "go alone leads to your own folder, go .. to the one above, go / to the top.", Who::anybody, 0,
@@ -59,8 +71,12 @@ constexpr auto table = std::to_array<Command>({
      "hand in again. WHERE is a class or a folder, if you have several. handin alone tells where.",
      Who::signed_in, 0, 2, command_handin},
     {"help", "[COMMAND]", "the commands, or how one is used", "", Who::anybody, 0, 1, command_help},
+    {"hold", "JOB [WHY]", "keep a waiting print job back", "release JOB lets it go.",
+     Who::signed_in, 1, whole_line, command_hold},
     {"info", "NAME", "all about a file or folder", "", Who::anybody, 1, 1, command_info},
-    {"jobs", "", "print jobs that are not done yet", "", Who::signed_in, 0, 0, command_jobs},
+    {"jobs", "[all]", "print jobs that are not done yet",
+     "jobs all shows everybody's, but what they are only of your own and of those you look after.",
+     Who::signed_in, 0, 1, command_jobs},
     {"list", "[FOLDER]", "what is in a folder",
      "The letters under access say what the owner, the class and everyone may do: r read, w write; "
      "k means kept. A name that ends in / is a folder.",
@@ -79,7 +95,14 @@ constexpr auto table = std::to_array<Command>({
     {"password", "[NAME]", "change your password", "Leaders may give NAME a new one.",
      Who::signed_in, 0, 1, command_password},
     {"print", "NAME [QUEUE]", "print a text", "", Who::anybody, 1, 2, command_print},
+    {"queue", "[JOB QUEUE]", "the print queues, or move a job",
+     "queue 12 listing puts job 12 in the queue listing. queue alone shows the queues, and how "
+     "much "
+     "you may still print there.",
+     Who::anybody, 0, 2, command_queue},
     {"receipts", "", "what you have handed in", "", Who::signed_in, 0, 0, command_receipts},
+    {"refuse", "JOB WHY", "do not have a job printed", "For leaders. Its owner reads why.",
+     Who::signed_in, 2, whole_line, command_refuse},
     {"release", "JOB", "let a held print job go", "jobs shows the numbers.", Who::signed_in, 1, 1,
      command_release},
     {"remove", "NAME", "put a file or folder in the bin", "restore NAME brings it back.",

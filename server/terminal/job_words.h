@@ -2,10 +2,12 @@
 #pragma once
 
 #include <cstdint>
+#include <string>
 #include <string_view>
 
 #include "fs/result.h"
 #include "print/spool.h"
+#include "server/session.h"
 
 namespace stationer::server {
 
@@ -14,5 +16,8 @@ fs::Result<std::uint32_t> job_number(std::string_view typed);
 
 // "waiting", "coming in", …
 std::string_view state_in_words(print::JobState state);
+
+// What becomes of a job that was just handed in.
+std::string outcome(const Session& session, const Session::HandedIn& handed_in);
 
 }  // namespace stationer::server

@@ -17,6 +17,7 @@
 #include "fs/volume.h"
 #include "print/spool.h"
 #include "server/config.h"
+#include "tests/support/open_spool.h"
 #include "tests/support/test_volume.h"
 
 namespace stationer::test {
@@ -127,17 +128,13 @@ void Keeper::make_volume(const std::vector<std::string>& jobs) {
   const fs::Caller keeper = fs::keeper_at_the_box();
   TestVolume::done(
       (*volume)->people().add_account(keeper, {"wren", "", fs::Role::manager, "", "mill-race-1"}));
-  auto fonts = print::Fonts::load();
-  REQUIRE(fonts);
-  auto spool =
-      print::Spool::open(**volume, print::read_queues(settings).value(), std::move(*fonts));
-  REQUIRE(spool);
+  const auto spool = open_spool(**volume, settings);
   for (const std::string& queue : jobs) {
-    auto incoming = (*spool)->receive(queue, "tides", fs::no_account, "", "a test");
+    auto incoming = spool->receive(queue, "tides", fs::no_account, "", "a test");
     REQUIRE(incoming);
     REQUIRE(incoming->write("High water at noon.\r\n"));
     REQUIRE(incoming->finish());
-    REQUIRE((*spool)->print_next());
+    REQUIRE(spool->print_next());
   }
 }
 

@@ -85,7 +85,8 @@ int main(int argc, char** argv) {
   std::filesystem::create_directories(folder);
   auto volume = need(fs::Volume::create(folder + "/volume", "bench"));
   auto queues = need(print::read_queues("[queue.paper]\nmost_pages = 10000\n"));
-  auto spool = need(print::Spool::open(*volume, std::move(queues), need(print::Fonts::load())));
+  auto spool = need(print::Spool::open(*volume, queues,
+                                       print::render_in_place(queues, need(print::Fonts::load()))));
   std::uint32_t state = 1;
   std::uint64_t text_bytes = 0, pdf_bytes = 0;
   std::filesystem::create_directories(folder + "/texts");

@@ -229,7 +229,8 @@ void inspect(const std::string& path, int round, Round& state, Totals& totals, i
 
   // Every acknowledged job is a printout now, or still waits in the spool, exactly once.
   auto queues = print::read_queues(volume.settings_text());
-  auto spool = print::Spool::open(volume, std::move(*queues), std::move(*print::Fonts::load()));
+  auto spool = print::Spool::open(
+      volume, *queues, print::render_in_place(*queues, std::move(*print::Fonts::load())));
   if (!spool) return complain(totals, round, spool.error().message);
   for (;;) {
     auto printed = (*spool)->print_next();

@@ -69,10 +69,10 @@ TEST_CASE("printouts lie in their owner's tray, and the unclaimed with the manag
     out.path = "printouts/" + std::to_string(job) + ".pdf";
     return out;
   };
-  TestVolume::done(room.desk().add_printout(printout(1, robin.account)));
-  TestVolume::done(room.desk().add_printout(printout(1, wren.account)));  // already there
-  TestVolume::done(room.desk().add_printout(printout(2, no_account)));
-  TestVolume::done(room.desk().add_printout(printout(3, AccountId{999})));  // of nobody we know
+  TestVolume::done(room.desk().add_printouts({printout(1, robin.account)}));
+  TestVolume::done(room.desk().add_printouts({printout(1, wren.account)}));  // already there
+  TestVolume::done(room.desk().add_printouts({printout(2, no_account)}));
+  TestVolume::done(room.desk().add_printouts({printout(3, AccountId{999})}));  // of nobody we know
   CHECK(room.desk().printouts(robin, false).size() == 1);
   CHECK(room.desk().printouts(wren, true).empty());
   CHECK(room.desk().printouts(sorrel, true).size() == 1);
@@ -94,4 +94,63 @@ TEST_CASE("printouts lie in their owner's tray, and the unclaimed with the manag
   CHECK(room.desk().last_job() == 3);  // no other job gets its number
   // The PDFs of this test were never there, which is what the check says.
   CHECK(room.findings().find("missing printouts/2.pdf") != std::string::npos);
+}
+
+TEST_CASE("an unclaimed printout is claimed once, by somebody who is signed in") {
+  TestVolume room;
+  TestVolume::done(room.people().add_class(room.keeper, "tuesday"));
+  const Caller robin = room.add("robin", Role::member, "tuesday");
+  const Caller sorrel = room.add("sorrel", Role::leader);
+  const Caller leads = room.add("bram", Role::leader);
+  TestVolume::done(room.people().join(room.keeper, "tuesday", "bram", true));
+  Printout printout;
+  printout.job = 1;
+  printout.path = "printouts/1.pdf";
+  printout.pages = 3;
+  printout.queue = "paper";
+  printout.printed = *room.now;
+  Printout second = printout;
+  second.job = 2;
+  TestVolume::done(room.desk().add_printouts({printout, second}));
+  CHECK(room.desk().unclaimed(robin).error().code == Code::denied);
+  CHECK(room.desk().unclaimed({}).error().code == Code::denied);
+  for (const Caller& who : {sorrel, leads, room.keeper}) {
+    CHECK(room.desk().unclaimed(who)->size() == 2);
+  }
+  CHECK(TestVolume::refused(room.desk().claim_printout({}, 1)) == Code::denied);
+  CHECK(TestVolume::refused(room.desk().claim_printout(robin, 9)) == Code::not_found);
+  TestVolume::done(room.desk().claim_printout(robin, 1));
+  CHECK(TestVolume::refused(room.desk().claim_printout(sorrel, 1)) == Code::not_found);
+  CHECK(room.desk().printouts(robin, false).size() == 1);
+  CHECK(room.desk().unclaimed(sorrel)->size() == 1);
+  JournalQuery query;
+  query.what = "printout claimed";
+  CHECK(room.desk().journal(query)->size() == 1);
+
+  CHECK(room.desk().pages_printed(robin.account, "paper", *room.now) == 3);
+  CHECK(room.desk().pages_printed(robin.account, "paper", *room.now + std::chrono::seconds(1)) ==
+        0);
+  CHECK(room.desk().pages_printed(robin.account, "wide", *room.now) == 0);
+  CHECK(room.desk().has_printout(2));
+  CHECK_FALSE(room.desk().has_printout(3));
+}
+
+TEST_CASE("printouts expire in any number, each with an entry in the journal") {
+  TestVolume room;
+  std::vector<Printout> printouts;
+  for (std::uint32_t job = 1; job <= 250; ++job) {
+    Printout printout;
+    printout.job = job;
+    printout.path = "printouts/" + std::to_string(job) + ".pdf";
+    printout.printed = *room.now + std::chrono::seconds(job);
+    printouts.push_back(printout);
+  }
+  TestVolume::done(room.desk().add_printouts(printouts));
+  CHECK(*room.desk().retire_printouts(*room.now) == 0);
+  CHECK(*room.desk().retire_printouts(*room.now + std::chrono::seconds(241)) == 240);
+  CHECK(room.desk().printouts(room.keeper, true).size() == 10);
+  JournalQuery query;
+  query.what = "printout expired";
+  query.most = 1000;
+  CHECK(room.desk().journal(query)->size() == 240);
 }

@@ -44,7 +44,7 @@ struct Mill : TestVolume {
     printout.bytes = 13;
     printout.printed = *now;
     printout.path = "printouts/2027/7.pdf";
-    done(desk().add_printout(printout));
+    done(desk().add_printouts({printout}));
     done(desk().send_notice(robin, "wren", "Meet at nine"));
     done(desk().send_notice(wren, "robin", "I will"));
   }

@@ -104,3 +104,16 @@ TEST_CASE("a day that has no midnight begins with its first minute") {
   CHECK(*parse_time("2026-10-17", DayMeans::end) == *parse_time("2026-10-18 01:00"));
   CHECK_FALSE(parse_time("2026-10-18 00:30"));
 }
+
+TEST_CASE("days and weeks begin by the host's time zone, also where a clock is moved") {
+  // Summer time begins on 2026-03-29 at 1:00 UTC (POSIX XBD 8.3, "TZ"); the seconds are by
+  // date -d (GNU coreutils).
+  const Zone zone("CET-1CEST,M3.5.0,M10.5.0/3");
+  const Time sunday = at(1774785600);  // 2026-03-29 14:00 CEST
+  CHECK(local_time_text(local_day(sunday)) == "2026-03-29 00:00");
+  CHECK(local_time_text(local_day(sunday, 1)) == "2026-03-30 00:00");
+  CHECK(local_time_text(local_week(sunday)) == "2026-03-23 00:00");
+  CHECK(local_time_text(local_week(sunday, 1)) == "2026-03-30 00:00");
+  CHECK(local_week(local_week(sunday, 1)) == local_week(sunday, 1));
+  CHECK(local_day_text(sunday) == "Sunday, 2026-03-29");
+}

@@ -112,7 +112,7 @@ struct Furnished : TestVolume {
     printout.path = "printouts/000003-letter.pdf";
     printout.bytes = 3;
     write(printout.path, "pdf");
-    done(desk().add_printout(printout));
+    done(desk().add_printouts({printout}));
     REQUIRE(make_folders(volume->host_files(), HostPath::from_record("spool/waiting/4").value()));
     REQUIRE(make_folders(volume->host_files(), HostPath::from_record("spool/printing/3").value()));
     REQUIRE(make_folders(volume->host_files(), HostPath::from_record("archives/teasel").value()));

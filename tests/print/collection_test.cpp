@@ -180,7 +180,7 @@ TEST_CASE("contents of several pages number what is behind them rightly") {
     printout.pages = 1;
     printout.printed = *evening.room.now;
     printout.path = first->path;
-    TestVolume::done(evening.room.desk().add_printout(printout));
+    TestVolume::done(evening.room.desk().add_printouts({printout}));
   }
   std::string pdf;
   REQUIRE(evening.collect(evening.robin, {}, pdf));

@@ -221,7 +221,7 @@ TEST_CASE("a number that means another printout is read anew") {
   other.title = "put back";
   other.printed = *library.room.now + std::chrono::hours(1);
   other.path = "printouts/back.pdf";
-  TestVolume::done(library.room.desk().add_printout(other));
+  TestVolume::done(library.room.desk().add_printouts({other}));
   CHECK(library.find(library.robin, "one") == " and 1 unread");
   std::ofstream(library.room.path() + "/printouts/back.pdf") << "no PDF";
   CHECK(library.find(library.robin, "back") == "1");

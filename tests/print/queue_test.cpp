@@ -92,6 +92,50 @@ TEST_CASE("a job's description comes back as it was written") {
     CHECK_FALSE(read_job(bad));
 }
 
+TEST_CASE("limits, splitting, banners and what is kept are read from the settings") {
+  const auto queues = read_queues(
+      "[print]\nprintout_days = 30\nagain_days = 3\nagain_mib = 2\nconfined = false\n"
+      "[queue.paper]\npages_per_day = 5\npages_per_week = 20\nsplit_pages = 4\n"
+      "split_marker = \"NEXT\"\nbanner = true\n");
+  REQUIRE(queues);
+  const Queue& paper = *queues->find("paper");
+  CHECK(paper.limits.day == 5);
+  CHECK(paper.limits.week == 20);
+  CHECK(paper.split.pages == 4);
+  CHECK(paper.split.marker == "NEXT");
+  CHECK(paper.banner);
+  CHECK(queues->keeping.printout_days == 30);
+  CHECK(queues->keeping.again_days == 3);
+  CHECK(queues->keeping.again_bytes == 2u << 20);
+  CHECK_FALSE(queues->confined);
+  const auto plain = read_queues("");
+  CHECK_FALSE(plain->find("")->banner);
+  CHECK(plain->find("")->limits.week == 0);
+  CHECK(plain->keeping.printout_days == 0);
+  CHECK(plain->confined);
+  CHECK(complaint("[queue.paper]\npages_per_day = -1").find("line 2") != std::string::npos);
+  CHECK(complaint("[queue.paper]\nsplit_marker = \"a\\nb\"").find("line 2") != std::string::npos);
+  CHECK(complaint("[print]\nagain_days = \"long\"").find("line 2") != std::string::npos);
+}
+
+TEST_CASE("the lists among a job's fields come back, and nonsense in them is refused") {
+  Job job;
+  job.number = 42;
+  job.starts = {10, 2000};
+  job.joined = {40, 41};
+  job.parts = {43};
+  const auto back = read_job(write_job(job));
+  REQUIRE(back);
+  CHECK(back->starts == job.starts);
+  CHECK(back->joined == job.joined);
+  CHECK(back->parts == job.parts);
+  std::string text = write_job(job);
+  text.replace(text.find("[43]"), 4, "[-1]");
+  CHECK_FALSE(read_job(text));
+  text.replace(text.find("[-1]"), 4, "\"no\"");
+  CHECK_FALSE(read_job(text));
+}
+
 TEST_CASE("a queue says how its pages look, where its printer says otherwise") {
   const auto queues = read_queues(
       "[queue.dots]\nprofile = \"fanfold-11\"\nlook = \"dots\"\nedges = true\n"

@@ -81,3 +81,74 @@ TEST_CASE("invariant 5: a job that can't be printed says why") {
   CHECK(render(from(job), settings("plain-80"), metadata(), fonts(), full).error().message ==
         "the disk is full");
 }
+
+namespace {
+
+RenderJob plain_job() {
+  RenderJob job;
+  job.settings = settings("plain-80");
+  job.metadata = metadata();
+  return job;
+}
+
+// A job's printouts, and the report.
+struct Parts {
+  std::vector<std::string> pdfs;
+  JobReport report;
+
+  Parts(std::string_view bytes, const RenderJob& job) {
+    const PartSink sink = [this](std::size_t part, std::string_view piece) -> fs::Status {
+      pdfs.resize(std::max(pdfs.size(), part + 1));
+      pdfs[part] += piece;
+      return {};
+    };
+    report = render(from(bytes), job, fonts(), sink).value();
+  }
+};
+
+}  // namespace
+
+TEST_CASE("a job is split after so many pages, without an empty printout at its end") {
+  RenderJob job = plain_job();
+  job.split.pages = 2;
+  const Parts five("1\f2\f3\f4\f5", job);
+  CHECK(five.report.pages == 5);
+  CHECK(five.report.parts == std::vector<std::uint64_t>{2, 2, 1});
+  REQUIRE(five.pdfs.size() == 3);
+  CHECK(PdfReader(five.pdfs[1]).pages().size() == 2);
+  CHECK(five.pdfs[0].find("(Ledger \\(May\\))") != std::string::npos);
+  CHECK(five.pdfs[2].find("(Ledger \\(May\\) \\(part 3\\))") != std::string::npos);
+  CHECK(Parts("1\f2\f3\f4\f", job).report.parts == std::vector<std::uint64_t>{2, 2});
+  CHECK(Parts("", job).report.pages == 0);
+  // The limit of pages is the whole job's.
+  job.settings.text.most_pages = 3;
+  std::string_view four = "1\f2\f3\f4";
+  const PartSink nowhere = [](std::size_t, std::string_view) -> fs::Status { return {}; };
+  CHECK(render(from(four), job, fonts(), nowhere).error().code == fs::Code::over_quota);
+}
+
+TEST_CASE("a job is split at its marker, and where another was joined begins a new page") {
+  RenderJob job = plain_job();
+  job.split.marker = "NEXT";
+  const Parts split("NEXT\none\n\x01NEXT\nNEXT\ntwo\f\nNEXT\n\x02three\nNEXT\n", job);
+  CHECK(split.report.parts == std::vector<std::uint64_t>{1, 1, 1});
+  CHECK(split.report.unknown == std::vector<UnknownCode>{{9, {1}, 1}, {30, {2}, 1}});
+
+  RenderJob joined = plain_job();
+  joined.starts = {4, 9};
+  const Parts whole("one\ntwo\n\x01three", joined);
+  CHECK(whole.report.parts == std::vector<std::uint64_t>{3});
+  CHECK(whole.report.unknown == std::vector<UnknownCode>{{8, {1}, 1}});
+  CHECK(PdfReader(whole.pdfs[0]).pages().size() == 3);
+}
+
+TEST_CASE("a banner says whose it is, stands in front of all, and is counted nowhere") {
+  RenderJob job = plain_job();
+  job.split.pages = 1;
+  job.banner = true;
+  const Parts parts("one\ftwo\f", job);
+  CHECK(parts.report.pages == 2);
+  CHECK(parts.report.parts == std::vector<std::uint64_t>{1, 1});
+  CHECK(PdfReader(parts.pdfs[0]).pages().size() == 2);
+  CHECK(PdfReader(parts.pdfs[1]).pages().size() == 1);
+}

@@ -31,7 +31,8 @@ struct TestSpool {
   fs::Result<std::unique_ptr<Spool>> try_open() {
     auto fonts = Fonts::load();
     REQUIRE(fonts);
-    return Spool::open(*room.volume, read_queues(settings).value(), std::move(*fonts));
+    const auto queues = read_queues(settings).value();
+    return Spool::open(*room.volume, queues, render_in_place(queues, std::move(*fonts)));
   }
   void reopen() {
     spool.reset();
@@ -96,7 +97,7 @@ TEST_CASE("a job becomes a printout in its owner's tray, under a readable name")
   REQUIRE(pdf);
   CHECK(pdf->starts_with("%PDF-1."));
   CHECK(pdf->size() == tray[0].bytes);
-  CHECK(test.places(*number) == 0);
+  CHECK(test.places(*number) == 1);  // its bytes, to print it again
   CHECK(test.room.findings() == "");
 }
 
@@ -392,4 +393,363 @@ TEST_CASE("the number of a job that is gone is no other's, after opening again t
   test.open();
   CHECK(test.room.desk().last_job() == 17);
   CHECK(*test.job(robin, "two") == 18);
+}
+
+namespace {
+
+// A step of the spool's, killed at each call to the host, and then each call failing once:
+// `prepare` comes before, `act` is the step, `judge` looks at it all after opening again and
+// printing.
+template <class Prepare, class Act, class Judge>
+void at_every_call(const std::string& settings, Prepare prepare, Act act, Judge judge) {
+  for (const bool dead : {true, false}) {
+    bool got_through = false;
+    for (long n = 1; !got_through; ++n) {
+      REQUIRE(n < 400);
+      INFO("call " << n << (dead ? ", killed" : ", fails"));
+      TestSpool test(settings);
+      prepare(test);
+      REQUIRE(test.room.volume->drain());
+      auto& failure = *test.room.failure;
+      failure.calls = 0;
+      failure.failed = false;
+      failure.stay_dead = dead;
+      failure.fail_at = n;
+      const bool acknowledged = act(test);
+      static_cast<void>(test.room.volume->drain());
+      got_through = !failure.failed;
+      if (dead) {
+        test.spool.reset();
+        test.room.volume.reset();
+      }
+      failure.fail_at = 0;
+      test.reopen();
+      test.print_all();
+      judge(test, acknowledged);
+      CHECK(test.room.findings() == "");
+    }
+  }
+}
+
+}  // namespace
+
+TEST_CASE("invariant 5: a job goes to another queue, and is received there as any other") {
+  TestSpool test(
+      "[queue.paper]\n[queue.essays]\npolicy = \"leader\"\n[print]\nqueue = \"paper\"\n");
+  TestVolume::done(test.room.people().add_class(test.room.keeper, "tuesday"));
+  const fs::Caller robin = test.room.add("robin", fs::Role::member, "tuesday");
+  const fs::Caller wren = test.room.add("wren", fs::Role::member, "tuesday");
+  const auto job = *test.job(robin, "text");
+  CHECK(test.spool->send_to(robin, job, "nowhere").error().code == fs::Code::not_found);
+  CHECK(test.spool->send_to(robin, job, "").error().code == fs::Code::not_found);
+  CHECK(test.spool->send_to(wren, job, "essays").error().code == fs::Code::denied);
+  CHECK(test.spool->send_to(robin, 99, "essays").error().code == fs::Code::not_found);
+  REQUIRE(test.spool->send_to(robin, job, "ESSAYS"));
+  CHECK(test.state(job) == "held");
+  CHECK(test.spool->job(job)->job.reason == "It waits for a leader to release it.");
+  CHECK(test.spool->job(job)->job.queue == "essays");
+  REQUIRE(test.spool->send_to(robin, job, "essays"));  // where it is
+  CHECK(test.places(job) == 1);
+  test.reopen();
+  CHECK(test.spool->job(job)->job.queue == "essays");
+  REQUIRE(test.spool->send_to(robin, job, "paper"));
+  CHECK(test.state(job) == "waiting");
+  CHECK(test.spool->job(job)->job.reason.empty());
+  // What no queue prints stays refused.
+  const auto script = *test.job(robin, "%!PS-Adobe-3.0\n");
+  REQUIRE(test.spool->send_to(robin, script, "essays"));
+  CHECK(test.state(script) == "refused");
+  CHECK(test.print_all() == 1);
+  CHECK(test.room.desk().printouts(robin, false)[0].queue == "paper");
+}
+
+TEST_CASE(
+    "invariant 5: cut short at any host call, a job that moves is in one queue and printed once") {
+  at_every_call(
+      "[queue.paper]\n[queue.essays]\npolicy = \"leader\"\n[print]\nqueue = \"essays\"\n",
+      [](TestSpool& test) { REQUIRE(test.job(test.room.add("robin"), "once and once only\n")); },
+      [](TestSpool& test) {
+        return test.spool->send_to(test.room.caller("robin"), 1, "paper").has_value();
+      },
+      [](TestSpool& test, bool acknowledged) {
+        const auto printed = test.room.desk().printouts(test.room.caller("robin"), false).size();
+        const auto left = test.spool->jobs().size();
+        CHECK(printed + left == 1);
+        if (acknowledged) CHECK(printed == 1);
+      });
+}
+
+TEST_CASE("invariant 5: what was printed is printed again as a job of its own, while it is kept") {
+  TestSpool test(
+      "[print]\nagain_days = 2\nqueue = \"paper\"\n[queue.paper]\nmost_pages = 1\n"
+      "[queue.mine]\npolicy = \"owner\"\n");
+  const fs::Caller robin = test.room.add("robin");
+  const fs::Caller wren = test.room.add("wren");
+  const auto first = *test.job(robin, "High water", "tides");
+  test.print_all();
+  CHECK(test.places(first) == 1);
+  CHECK(test.spool->jobs().empty());
+  CHECK_FALSE(test.spool->job(first));
+  test.reopen();
+  CHECK(test.spool->print_again(wren, first).error().code == fs::Code::not_found);
+  CHECK(test.spool->print_again(robin, 99).error().code == fs::Code::not_found);
+  const auto again = test.spool->print_again(robin, first);
+  REQUIRE(again);
+  CHECK(*again == 2);
+  CHECK(test.spool->print_again(robin, *again).error().code == fs::Code::bad_input);
+  REQUIRE(test.spool->print_again(robin, first, "mine"));
+  CHECK(test.state(3) == "held");
+  CHECK(test.spool->print_again(robin, first, "nowhere").error().code == fs::Code::not_found);
+  test.print_all();
+  const auto tray = test.room.desk().printouts(robin, false);
+  REQUIRE(tray.size() == 2);
+  CHECK(tray[0].title == "tides");
+
+  // It belongs to whom the printout belongs.
+  TestVolume::done(test.room.desk().give_printout(test.room.keeper, first, "wren"));
+  CHECK(test.spool->print_again(robin, first).error().code == fs::Code::not_found);
+  REQUIRE(test.spool->print_again(wren, first));
+  CHECK(test.spool->job(4)->job.owner == wren.account);
+  test.print_all();
+
+  // What was refused, too.
+  const auto refused = *test.job(robin, "1\f2\f");
+  test.print_all();
+  CHECK(test.state(refused) == "refused");
+  CHECK(test.spool->print_again(wren, refused).error().code == fs::Code::denied);
+  CHECK(test.spool->print_again(robin, refused, "mine"));
+
+  // Discarded is discarded, and old is old.
+  TestVolume::done(test.room.desk().discard_printout(wren, first));
+  test.spool->drop_old_bytes();
+  CHECK(test.places(first) == 0);
+  *test.room.now += std::chrono::hours(49);
+  REQUIRE(test.spool->do_what_is_due());
+  const auto late = test.spool->print_again(robin, 2);
+  REQUIRE_FALSE(late);
+  CHECK(late.error().message.find("not kept any more") != std::string::npos);
+  CHECK(test.room.findings() == "");
+}
+
+TEST_CASE("no more bytes are kept to print again than the settings say") {
+  TestSpool test("[print]\nagain_mib = 1\n");
+  const fs::Caller robin = test.room.add("robin");
+  REQUIRE(test.job(robin, "one\f" + std::string(600 * 1024, '\0')));
+  REQUIRE(test.job(robin, "two\f" + std::string(600 * 1024, '\0')));
+  test.print_all();
+  CHECK(test.places(1) == 0);
+  CHECK(test.places(2) == 1);
+  TestSpool none("[print]\nagain_days = 0\n");
+  REQUIRE(none.job(none.room.add("robin"), "one"));
+  none.print_all();
+  CHECK(none.places(1) == 0);
+}
+
+TEST_CASE("invariant 5: cut short at any host call, printing again makes one job or none") {
+  at_every_call(
+      "",
+      [](TestSpool& test) {
+        REQUIRE(test.job(test.room.add("robin"), "twice\n"));
+        test.print_all();
+      },
+      [](TestSpool& test) {
+        return test.spool->print_again(test.room.caller("robin"), 1).has_value();
+      },
+      [](TestSpool& test, bool acknowledged) {
+        const auto printed = test.room.desk().printouts(test.room.caller("robin"), false).size();
+        CHECK(printed <= 2);
+        if (acknowledged) CHECK(printed == 2);
+        CHECK(test.spool->jobs().empty());
+      });
+}
+
+TEST_CASE("invariant 5: jobs of one owner become one") {
+  TestSpool test("[queue.paper]\n[queue.mine]\npolicy = \"owner\"\n[print]\nqueue = \"paper\"\n");
+  const fs::Caller robin = test.room.add("robin");
+  const fs::Caller wren = test.room.add("wren");
+  REQUIRE(test.job(robin, "one", "tides"));
+  REQUIRE(test.job(robin, "two"));
+  REQUIRE(test.job(wren, "other"));
+  REQUIRE(test.job(robin, "mine", "mine", "mine"));
+  const auto refused = [&](std::vector<std::uint32_t> numbers, const fs::Caller& who) {
+    return test.spool->join(who, numbers).error().code;
+  };
+  CHECK(refused({1}, robin) == fs::Code::bad_input);
+  CHECK(refused({1, 1}, robin) == fs::Code::bad_input);
+  CHECK(refused({1, 4}, robin) == fs::Code::bad_input);
+  CHECK(refused({1, 3}, test.room.keeper) == fs::Code::bad_input);
+  CHECK(refused({1, 3}, robin) == fs::Code::denied);
+  CHECK(refused({1, 99}, robin) == fs::Code::not_found);
+  REQUIRE(test.spool->hold(robin, 1, "Not yet."));
+  const auto joined = test.spool->join(test.room.keeper, {2, 1});
+  REQUIRE(joined);
+  CHECK(test.state(1) == "gone");
+  CHECK(test.state(2) == "gone");
+  CHECK(test.places(1) + test.places(2) == 0);
+  CHECK(test.state(*joined) == "held");
+  CHECK(test.spool->job(*joined)->job.reason == "Not yet.");
+  CHECK(test.spool->job(*joined)->job.title == "a job and 1 more");
+  test.reopen();
+  REQUIRE(test.spool->release(robin, *joined));
+  CHECK(test.print_all() == 2);
+  const auto tray = test.room.desk().printouts(robin, false);
+  REQUIRE(tray.size() == 1);
+  CHECK(tray[0].pages == 2);
+  CHECK(test.room.findings() == "");
+}
+
+TEST_CASE(
+    "invariant 5: cut short at any host call, jobs that are joined are printed once, all or "
+    "apart") {
+  at_every_call(
+      "",
+      [](TestSpool& test) {
+        const fs::Caller robin = test.room.add("robin");
+        REQUIRE(test.job(robin, "one\n"));
+        REQUIRE(test.job(robin, "two\n"));
+      },
+      [](TestSpool& test) {
+        return test.spool->join(test.room.caller("robin"), {1, 2}).has_value();
+      },
+      [](TestSpool& test, bool acknowledged) {
+        std::uint32_t pages = 0;
+        const auto tray = test.room.desk().printouts(test.room.caller("robin"), false);
+        for (const auto& printout : tray) pages += printout.pages;
+        CHECK(pages == 2);
+        if (acknowledged) CHECK(tray.size() == 1);
+        CHECK(test.spool->jobs().empty());
+      });
+}
+
+TEST_CASE("invariant 5: a job that is split becomes printouts that belong together") {
+  TestSpool test("[queue.paper]\nsplit_pages = 2\nsplit_marker = \"NEXT\"\n");
+  const fs::Caller robin = test.room.add("robin");
+  REQUIRE(test.job(robin, "1\f2\f3\nNEXT\n4", "tides"));
+  REQUIRE(test.job(robin, "only one"));
+  CHECK(test.print_all() == 2);
+  const auto tray = test.room.desk().printouts(robin, false);
+  REQUIRE(tray.size() == 4);
+  CHECK(tray[3].title == "tides");
+  CHECK(tray[3].pages == 2);
+  CHECK(tray[1].title == "tides (part 2)");
+  CHECK(tray[0].title == "tides (part 3)");
+  CHECK(tray[0].path == "printouts/2027/01/15/000001-3-tides.pdf");
+  CHECK(tray[0].job == 4);
+  // Any part stands for the whole job, as it came in.
+  REQUIRE(test.spool->print_again(robin, 4));
+  CHECK(test.print_all() == 1);
+  CHECK(test.room.desk().printouts(robin, false).size() == 7);
+  CHECK(test.room.findings() == "");
+}
+
+TEST_CASE("invariant 5: cut short at any host call, a split job's printouts are all there, once") {
+  at_every_call(
+      "[queue.paper]\nsplit_pages = 1\n",
+      [](TestSpool& test) { REQUIRE(test.job(test.room.add("robin"), "1\f2\f3\f")); },
+      [](TestSpool& test) { return test.spool->print_next().has_value(); },
+      [](TestSpool& test, bool) {
+        CHECK(test.room.desk().printouts(test.room.caller("robin"), false).size() == 3);
+        std::size_t pdfs = 0;
+        for (const auto& each :
+             std::filesystem::recursive_directory_iterator(test.room.path() + "/printouts")) {
+          if (each.is_regular_file()) ++pdfs;
+        }
+        CHECK(pdfs == 3);
+        CHECK(test.spool->jobs().empty());
+      });
+}
+
+TEST_CASE("a member's pages a day and a week are limited, in words that help") {
+  TestSpool test("[queue.paper]\npages_per_day = 3\npages_per_week = 4\n[queue.free]\n");
+  const fs::Caller robin = test.room.add("robin");
+  const fs::Caller sorrel = test.room.add("sorrel", fs::Role::leader);
+  const auto reason = [&](std::uint32_t job) { return test.spool->job(job)->job.reason; };
+  REQUIRE(test.job(robin, "1\f2\f", "", "paper"));
+  const auto too_many = *test.job(robin, "1\f2\f", "", "paper");
+  REQUIRE(test.job(sorrel, "1\f2\f3\f4\f", "", "paper"));
+  REQUIRE(test.job(robin, "1\f2\f3\f4\f", "", "free"));
+  test.print_all();
+  CHECK(test.state(too_many) == "refused");
+  CHECK(
+      reason(too_many).starts_with("In the queue paper a member may print 3 pages a day. 2 are "
+                                   "used, and 1 is left."));
+  CHECK(reason(too_many).ends_with("This job has more pages than that."));
+  CHECK(test.room.desk().printouts(sorrel, false).size() == 1);
+  REQUIRE(test.job(robin, "3", "", "paper"));
+  const auto none_left = *test.job(robin, "4", "", "paper");
+  test.print_all();
+  CHECK(reason(none_left).find("All of them are used.") != std::string::npos);
+  // The next day the week's limit counts, and the week after neither.
+  *test.room.now += std::chrono::hours(24);
+  CHECK(test.spool->allowance(robin.account, *test.spool->queues().find("paper"))->left == 1);
+  *test.room.now += std::chrono::hours(7 * 24);
+  REQUIRE(test.spool->print_again(robin, none_left));
+  test.print_all();
+  CHECK(test.room.desk().printouts(robin, false).size() == 4);
+}
+
+TEST_CASE("titles and reasons are for a job's owner and those who look after them") {
+  TestSpool test;
+  TestVolume::done(test.room.people().add_class(test.room.keeper, "tuesday"));
+  const fs::Caller robin = test.room.add("robin", fs::Role::member, "tuesday");
+  const fs::Caller wren = test.room.add("wren", fs::Role::member, "tuesday");
+  const fs::Caller sorrel = test.room.add("sorrel", fs::Role::leader, "tuesday");
+  const fs::Caller teasel = test.room.add("teasel", fs::Role::leader);
+  REQUIRE(test.job(robin, "text", "Dear diary"));
+  REQUIRE(test.spool->hold(robin, 1, "Private."));
+  REQUIRE(test.job({}, "text", "of nobody"));
+  const auto seen = [&](const fs::Caller& who) {
+    std::string out;
+    for (const auto& view : test.spool->jobs_as_seen(who)) {
+      out += view.job.title + view.job.reason + "|";
+    }
+    return out;
+  };
+  CHECK(seen(robin) == "Dear diaryPrivate.||");
+  CHECK(seen(sorrel) == "Dear diaryPrivate.||");
+  CHECK(seen(test.room.keeper) == "Dear diaryPrivate.|of nobody|");
+  CHECK(seen(wren) == "||");
+  CHECK(seen(teasel) == "||");
+  CHECK(seen({}) == "||");
+}
+
+TEST_CASE("an unclaimed printout is found by its code alone, which stays the same") {
+  TestSpool test;
+  REQUIRE(test.job({}, "text"));
+  REQUIRE(test.job({}, "text"));
+  REQUIRE(test.job(test.room.add("robin"), "text"));
+  test.print_all();
+  const std::string code = test.spool->code_of(2);
+  CHECK(test.spool->printout_of(code) == 2u);
+  test.reopen();
+  CHECK(test.spool->code_of(2) == code);
+  CHECK(test.spool->printout_of(code) == 2u);
+  CHECK_FALSE(test.spool->printout_of(test.spool->code_of(3)));  // robin's
+  CHECK_FALSE(test.spool->printout_of(test.spool->code_of(99)));
+  CHECK_FALSE(test.spool->printout_of(""));
+}
+
+TEST_CASE("printouts go when they are too old, and the journal tells of each") {
+  TestSpool test("[print]\nprintout_days = 30\n");
+  const fs::Caller robin = test.room.add("robin");
+  REQUIRE(test.job(robin, "old"));
+  test.print_all();
+  *test.room.now += std::chrono::hours(24 * 20);
+  REQUIRE(test.job(robin, "new"));
+  test.print_all();
+  REQUIRE(test.spool->do_what_is_due());
+  CHECK(test.room.desk().printouts(robin, false).size() == 2);
+  *test.room.now += std::chrono::hours(24 * 11);
+  REQUIRE(test.spool->do_what_is_due());
+  const auto tray = test.room.desk().printouts(robin, false);
+  REQUIRE(tray.size() == 1);
+  CHECK(tray[0].job == 2);
+  fs::JournalQuery query;
+  query.what = "printout expired";
+  const auto entries = test.room.desk().journal(query);
+  REQUIRE(entries);
+  REQUIRE(entries->size() == 1);
+  CHECK(entries->front().subject == "1");
+  CHECK(entries->front().detail.find("robin") != std::string::npos);
+  CHECK(test.room.findings() == "");
 }

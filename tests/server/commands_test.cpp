@@ -16,7 +16,7 @@ namespace {
 
 constexpr const char* queues =
     "[print]\nqueue = \"paper\"\n[queue.paper]\nmost_pages = 2\n[queue.mine]\npolicy = \"owner\"\n"
-    "[queue.essays]\npolicy = \"leader\"\n";
+    "[queue.essays]\npolicy = \"leader\"\n[queue.scarce]\npages_per_day = 1\n";
 
 // Robin and wren of the class of tuesday, sorrel its leader, teasel of no class, bram the manager.
 // Robin sits at a terminal.
@@ -585,7 +585,7 @@ TEST_CASE("print: to a queue, held or refused where that is so") {
         "Job 4 can't be printed. The job is in PostScript, and this queue prints plain\n"
         "text. Choose a text-only printer on the machine that sent it.\n");
   CHECK(mill.answer("print letter.txt nowhere") ==
-        "There is no queue nowhere. There is essays, mine and paper.\n");
+        "There is no queue nowhere. There is essays, mine, paper and scarce.\n");
   mill.save("/members/robin/game", std::string("\x00\x01\x02", 3));
   CHECK(mill.types("print game\r") ==
         "print game\r\ngame does not look like a text. Print it all the same? (y/n) ");
@@ -631,6 +631,131 @@ TEST_CASE("print: to a queue, held or refused where that is so") {
   mill.sit("teasel");
   CHECK(mill.answer("jobs") == "No print jobs are waiting.\n");
   CHECK(mill.answer("cancel 3") == "Job 3 is not yours to handle.\n");
+}
+
+TEST_CASE("queue: those there are, with what is left of them, and a job moved to another") {
+  Mill mill;
+  mill.save("/members/robin/letter.txt", "Dear Wren");
+  CHECK(mill.answer("queue") ==
+        "queue   title\n"
+        "essays  80 columns and 66 lines on A4\n"
+        "mine    80 columns and 66 lines on A4\n"
+        "paper   80 columns and 66 lines on A4\n"
+        "scarce  80 columns and 66 lines on A4\n"
+        "  In the queue scarce a member may print 1 page a day. 0 are used, and 1 is\n"
+        "  left. It begins anew on Saturday, 2027-01-16.\n");
+  mill.answer("print letter.txt essays");
+  CHECK(mill.answer("queue 1 mine") ==
+        "Job 1 is in the queue mine. It waits for its owner to release it.\n"
+        "release 1 prints it, cancel 1 takes it back.\n");
+  CHECK(mill.answer("queue 1") == "Say which queue the job is to go to: queue JOB NAME.\n");
+  CHECK(mill.answer("queue one mine").starts_with("\"one\" is not the number of a job."));
+  CHECK(mill.answer("queue 1 nowhere") == "There is no print queue \"nowhere\".\n");
+  mill.sit("teasel");
+  CHECK(mill.answer("queue 1 paper") == "Job 1 is not yours to handle.\n");
+}
+
+TEST_CASE("hold, refuse and again: what becomes of a job, and once more what was printed") {
+  Mill mill;
+  mill.save("/members/robin/letter.txt", "Dear Wren");
+  mill.answer("print letter.txt");
+  CHECK(mill.answer("hold 1") == "Job 1 is held. release 1 lets it go.\n");
+  CHECK(mill.answer("refuse 1 Too long.") == "Job 1 is not yours to handle.\n");
+  mill.sit("sorrel");
+  CHECK(mill.answer("refuse 1") == "There is something missing: refuse JOB WHY\n");
+  CHECK(mill.answer("refuse 1 " + std::string(201, 'x')) ==
+        "The reason is too long: at most 200 characters.\n");
+  CHECK(mill.answer("refuse 1 Ask me first.") == "Job 1 is refused.\n");
+  mill.sit("robin");
+  CHECK(mill.answer("jobs").find("Ask me first.") != std::string::npos);
+  CHECK(mill.answer("again 1") ==
+        "Job 2 is in the queue paper. The printout comes to your tray.\n");
+  mill.print_all();
+  CHECK(mill.answer("again 2 MINE") ==
+        "Job 3 is in the queue mine. It waits for its owner to release it.\n"
+        "release 3 prints it, cancel 3 takes it back.\n");
+  CHECK(mill.answer("again 9") == "There is no job 9 in the queues.\n");
+  CHECK(mill.answer("hold 3 Later.") == "Job 3 is held, so it can't be held.\n");
+}
+
+TEST_CASE("jobs: that others' are there, and no more of them") {
+  Mill mill;
+  mill.save("/members/robin/diary.txt", "Dear diary");
+  mill.answer("print diary.txt mine");
+  mill.sit("teasel");
+  CHECK(mill.answer("jobs") == "No print jobs are waiting.\n");
+  CHECK(mill.answer("jobs all") ==
+        "job  state  queue  owner\n"
+        "  1  held   mine   robin\n");
+  CHECK(mill.answer("jobs some") == "jobs shows yours, jobs all everybody's.\n");
+  mill.sit("sorrel");
+  CHECK(mill.answer("jobs all").find("diary.txt") != std::string::npos);
+}
+
+TEST_CASE("claim: a printout that nobody has claimed, by its code") {
+  Mill mill;
+  mill.save("/public/letter.txt", "Dear all");
+  mill.set_access("/public/letter.txt", "e+r");
+  mill.visit.reset();
+  mill.visit.emplace(mill);
+  mill.types("guest\r");
+  mill.answer("print /public/letter.txt");
+  mill.answer("print /public/letter.txt");
+  CHECK(mill.answer("claim abcd efgh").starts_with("Guests can't do that."));
+  mill.print_all();
+  const std::string code = mill.spool->code_of(1);
+  mill.sit("sorrel");
+  const std::string listed = mill.answer("claim");
+  CHECK(listed.starts_with("code       job  pages  printed           title\n"));
+  CHECK(listed.find(code + "    1      1  2027-01-15 08:00  letter.txt\n") != std::string::npos);
+  mill.sit("robin");
+  CHECK(mill.answer("claim") == "Ask whoever keeps this room for the code of your printout.\n");
+  CHECK(mill.answer("claim 1") == "No printout waits under that code. Ask for it once more.\n");
+  std::string capitals = code;
+  for (char& c : capitals) c = static_cast<char>(std::toupper(c));
+  CHECK(mill.answer("claim " + capitals) == "Printout 1 is in your tray.\n");
+  CHECK(mill.answer("tray").find("letter.txt (new)") != std::string::npos);
+  CHECK(mill.answer("claim " + code) ==
+        "No printout waits under that code. Ask for it once more.\n");
+
+  // Guessing is slowed down, also for the right code; signing in is not.
+  CHECK(mill.answer("claim aaaabbbb").starts_with("No printout"));
+  CHECK(mill.answer("claim aaaacccc").starts_with("No printout"));
+  CHECK(mill.answer("claim " + mill.spool->code_of(2)) ==
+        "Too many wrong codes. Wait 5 seconds, then try again.\n");
+  mill.loop.pass(std::chrono::seconds(6));
+  CHECK(mill.answer("claim " + mill.spool->code_of(2)) == "Printout 2 is in your tray.\n");
+  mill.sit("sorrel");
+  CHECK(mill.answer("claim") == "There are no printouts that nobody has claimed.\n");
+}
+
+TEST_CASE("finish: a job that is still coming in, from this machine or one's own") {
+  Mill mill;
+  CHECK(mill.answer("finish") == "No print job of yours is coming in.\n");
+  int ended = 0;
+  print::Job job;
+  job.number = 7;
+  job.queue = "paper";
+  job.title = "From 10.0.0.7";
+  OpenJobs::Place here(mill.room->open_jobs, {job, "10.0.0.7", [&] { ++ended; }});
+  CHECK(mill.answer("finish") == "Job 7 ends here.\n");
+  CHECK(ended == 1);
+  job.number = 8;
+  job.owner = mill.robin.account;
+  job.owner_name = "robin";
+  OpenJobs::Place own(mill.room->open_jobs, {job, "10.0.0.9", [&] { ++ended; }});
+  CHECK(mill.answer("finish") ==
+        "Several jobs are coming in. Say which: jobs shows the numbers.\n");
+  CHECK(mill.answer("finish 8") == "Job 8 ends here.\n");
+  CHECK(mill.answer("jobs") ==
+        "job  state      queue  title\n"
+        "  8  coming in  paper  From 10.0.0.7\n");
+  CHECK(mill.answer("finish 9") == "No print job 9 of yours is coming in.\n");
+  job.number = 10;
+  job.owner = mill.store.caller("wren").account;
+  OpenJobs::Place another(mill.room->open_jobs, {job, "10.0.0.9", [&] { ++ended; }});
+  CHECK(mill.answer("finish 10") == "No print job 10 of yours is coming in.\n");
+  CHECK(ended == 2);
 }
 
 TEST_CASE("print: guests may, for the unclaimed tray") {
@@ -854,10 +979,11 @@ TEST_CASE("who: names for all, where and what for leaders and managers") {
 TEST_CASE("help: the commands one may use, and more about one") {
   Mill mill(screen_of(80, 0));
   std::string said = mill.answer("help");
-  CHECK(std::count(said.begin(), said.end(), '\n') == 37);
+  CHECK(std::count(said.begin(), said.end(), '\n') == 43);
   CHECK(said.find("copy      FROM TO         copy a file\n") != std::string::npos);
   CHECK(mill.answer("help sh") == "show NAME\nRead a text on the screen.\n");
-  CHECK(mill.answer("help re") == "Do you mean receipts, release, remove, rename or restore?\n");
+  CHECK(mill.answer("help re") ==
+        "Do you mean receipts, refuse, release, remove, rename or restore?\n");
   CHECK(mill.answer("help copy") ==
         "copy FROM TO\nCopy a file.\nTO is a new name, or a folder to copy it into.\n");
   mill.sit("robin", screen_of(40, 0));
@@ -865,7 +991,7 @@ TEST_CASE("help: the commands one may use, and more about one") {
   CHECK(said.find("copy     copy a file\n") != std::string::npos);
   mill.sit("robin", screen_of(20, 0));
   said = mill.answer("help");
-  CHECK(said.find("\ncopy\ndue\nfind\nfolder\n") != std::string::npos);
+  CHECK(said.find("\ncopy\ndue\nfind\nfinish\nfolder\n") != std::string::npos);
   mill.visit.reset();
   mill.visit.emplace(mill);
   mill.types("guest\r");

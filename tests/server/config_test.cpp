@@ -29,7 +29,7 @@ TEST_CASE("a volume that says nothing about doors has three on private addresses
   CHECK(config->terminal.telnet == Dialect::Door::automatic);
   CHECK(config->lpd.port == 8515);
   CHECK(config->raw.port == 9100);
-  CHECK(config->raw.idle == std::chrono::seconds(60));
+  CHECK(config->raw.usual.idle == std::chrono::seconds(60));
 }
 
 TEST_CASE("a new volume's settings are read without complaint and say what the defaults are") {
@@ -63,8 +63,8 @@ TEST_CASE("doors are read from the settings") {
   CHECK(config->terminal.most_per_address == 2);
   CHECK_FALSE(config->lpd.open);
   CHECK_FALSE(config->lpd.believe_names);
-  CHECK(config->raw.queue == "listing");
-  CHECK(config->raw.idle == std::chrono::seconds(3));
+  CHECK(config->raw.usual.queue == "listing");
+  CHECK(config->raw.usual.idle == std::chrono::seconds(3));
 }
 
 TEST_CASE("a public address needs a setting that says so") {
@@ -89,4 +89,24 @@ TEST_CASE("what can't be right about doors is told with its line") {
   CHECK(complaint("[doors.terminal]\n").find("line 1") != std::string::npos);
   CHECK(complaint("door = 3\n").find("line 1") != std::string::npos);
   CHECK(complaint("[door.raw]\nqueue = \"none\"\n").find("no [queue.none]") != std::string::npos);
+}
+
+TEST_CASE("a machine that is named by its address has a queue and a patience of its own") {
+  const std::string text =
+      "[queue.paper]\n[queue.listing]\n[print]\nqueue = \"paper\"\n"
+      "[door.raw]\nidle_seconds = 30\n"
+      "[door.raw.station.\"10.0.0.7\"]\nqueue = \"listing\"\n"
+      "[door.raw.station.\"fd00:0::7\"]\nidle_seconds = 300\n";
+  const auto config = read_config(text, *print::read_queues(text));
+  REQUIRE(config);
+  CHECK(config->raw.station("10.0.0.7").queue == "listing");
+  CHECK(config->raw.station("10.0.0.7").idle == std::chrono::seconds(30));
+  CHECK(config->raw.station("fd00::7").idle == std::chrono::seconds(300));
+  CHECK(config->raw.station("fd00::7").queue == "");
+  CHECK(config->raw.station("10.0.0.8").idle == std::chrono::seconds(30));
+  CHECK(complaint("[door.raw.station.owl]\n").find("goes by its address") != std::string::npos);
+  CHECK(complaint("[door.raw.station.\"10.0.0.7\"]\nqueue = \"none\"\n").find("no [queue.none]") !=
+        std::string::npos);
+  CHECK(complaint("[door.raw.station.\"10.0.0.7\"]\nport = 3\n").find("line 2") !=
+        std::string::npos);
 }

@@ -4,6 +4,7 @@
 #include "tests/support/test_control.h"
 
 using namespace stationer;
+using server::OpenJobs;
 using test::TestControl;
 namespace json = boost::json;
 using fs::Code;
@@ -130,6 +131,52 @@ TEST_CASE("printouts are listed, fetched, given away and discarded") {
     CHECK(control.refused(method, {{"job", claimed}}) == Code::not_found);
   }
   CHECK(control.store().findings() == "");
+}
+
+TEST_CASE("jobs are moved, printed again, joined, and ended while they come in") {
+  TestControl control(settings);
+  const fs::Caller robin = control.store().add("robin");
+  const auto first = receive(control, "paper", robin, "robin");
+  const auto second = receive(control, "paper", robin, "robin");
+  control.done("job.move", {{"job", first}, {"queue", "wide"}});
+  CHECK(control.text("job.show", "state", {{"job", first}}) == "held");
+  CHECK(control.refused("job.move", {{"job", first}, {"queue", "narrow"}}) == Code::not_found);
+  CHECK(control.refused("job.move", {{"job", first}}) == Code::bad_input);
+  control.done("job.move", {{"job", first}, {"queue", "paper"}});
+  CHECK(control.refused("job.join", {{"jobs", "one two"}}) == Code::bad_input);
+  CHECK(control.refused("job.join", {{"jobs", "1"}}) == Code::bad_input);
+  const auto joined = control.done("job.join", {{"jobs", "1 2"}}).at("job");
+  CHECK(joined == 3);
+  control.room.print_all();
+  CHECK(control.text("printout.show", "pages", {{"job", joined}}) == "2");
+  CHECK(control.text("job.again", "job", {{"job", joined}}) == "4");
+  CHECK(control.text("job.again", "job", {{"job", joined}, {"queue", "wide"}}) == "5");
+  CHECK(control.refused("job.again", {{"job", second}}) == Code::not_found);
+  control.room.print_all();
+  control.done("printout.discard", {{"job", joined}});
+  CHECK(control.refused("job.again", {{"job", joined}}) == Code::not_found);
+
+  bool ended = false;
+  print::Job coming;
+  coming.number = 9;
+  coming.queue = "paper";
+  OpenJobs::Place place(control.room.room->open_jobs, {coming, "10.0.0.7", [&] { ended = true; }});
+  CHECK(control.listed("job.list", "state") == "held receiving");
+  CHECK(control.refused("job.end", {{"job", joined}}) == Code::not_found);
+  control.done("job.end", {{"job", 9}});
+  CHECK(ended);
+}
+
+TEST_CASE("an unclaimed printout has a code, a claimed one has none") {
+  TestControl control(settings);
+  const auto unclaimed = receive(control, "paper", {}, "");
+  control.room.print_all();
+  const std::string code = control.text("printout.show", "code", {{"job", unclaimed}});
+  CHECK(code == control.room.spool->code_of(unclaimed));
+  CHECK(control.listed("printout.list", "code", {{"owner", ""}}) == code);
+  control.store().add("robin");
+  control.done("printout.give", {{"job", unclaimed}, {"account", "robin"}});
+  CHECK(control.text("printout.show", "code", {{"job", unclaimed}}) == "");
 }
 
 TEST_CASE("printouts are found by their words") {

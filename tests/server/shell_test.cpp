@@ -207,7 +207,8 @@ TEST_CASE("shell: commands may be shortened, in any case, with spaces around") {
   visit.sign_in("robin");
   CHECK(visit.answer("l") == "There is nothing here.\n");
   CHECK(visit.answer("  LIST  ") == "There is nothing here.\n");
-  CHECK(visit.answer("re x") == "Do you mean receipts, release, remove, rename or restore?\n");
+  CHECK(visit.answer("re x") ==
+        "Do you mean receipts, refuse, release, remove, rename or restore?\n");
   CHECK(visit.answer("b") == "Do you mean bin, bind or bye?\n");
   CHECK(visit.answer("notice") == "There is something missing: notice TO TEXT\n");
   CHECK(visit.answer("sail") == "There is no command \"sail\". Type help for those there are.\n");

@@ -436,7 +436,7 @@ Disk furnish_for_mends(MountPoint& place) {
     printout.path = "printouts/000001-map.pdf";
     printout.bytes = 3;
     keep(write_durably(volume.host_files(), host(printout.path), "pdf"));
-    keep(volume.desk().add_printout(printout));
+    keep(volume.desk().add_printouts({printout}));
   });
   *place.now += std::chrono::days(2);
   return disk;

@@ -14,7 +14,9 @@ inline std::unique_ptr<print::Spool> open_spool(fs::Volume& volume,
                                                 std::string_view settings = "") {
   auto fonts = print::Fonts::load();
   REQUIRE(fonts);
-  auto opened = print::Spool::open(volume, print::read_queues(settings).value(), std::move(*fonts));
+  const auto queues = print::read_queues(settings).value();
+  auto opened =
+      print::Spool::open(volume, queues, print::render_in_place(queues, std::move(*fonts)));
   if (!opened) FAIL(opened.error().message);
   return std::move(*opened);
 }

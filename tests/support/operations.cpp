@@ -232,7 +232,7 @@ Ticket add_printout(Hand& hand) {
       write_durably(hand.volume.host_files(), HostPath() / "printouts" / name, contents(hand, 500));
   if (!written) return written.error();
   printout.bytes = 500;
-  return hand.volume.desk().add_printout(printout);
+  return hand.volume.desk().add_printouts({printout});
 }
 
 // Where a snapshot lies in the volume, or on the simulated disk, which has no folder for them.
@@ -272,7 +272,8 @@ Result<print::Spool*> Hand::spool() {
     if (!fonts) return fonts.error();
     auto queues = print::read_queues("[queue.main]\n[queue.mine]\npolicy = \"owner\"\n");
     if (!queues) return queues.error();
-    auto opened = print::Spool::open(volume, std::move(*queues), std::move(*fonts));
+    auto opened =
+        print::Spool::open(volume, *queues, print::render_in_place(*queues, std::move(*fonts)));
     if (!opened) return opened.error();
     spool_ = std::move(*opened);
   }
@@ -600,6 +601,33 @@ const std::vector<Operation>& operations() {
                            });
        },
        Operation::Sort::steps},
+      {"move a job",
+       [](Hand& hand) {
+         return handle_job(
+             hand, {print::JobState::waiting, print::JobState::held, print::JobState::refused},
+             [](auto& spool, auto job) {
+               return spool.send_to(keeper_at_the_box(), job, "paper");
+             });
+       },
+       Operation::Sort::steps},
+      {"print a job again",
+       [](Hand& hand) -> Ticket {
+         auto spool = hand.spool();
+         if (!spool) return spool.error();
+         const auto printed = all_jobs(hand.volume);
+         if (printed.empty()) return nothing_to_do();
+         return over(
+             (*spool)->print_again(keeper_at_the_box(), printed[hand.below(printed.size())]));
+       },
+       Operation::Sort::steps},
+      {"claim a printout",
+       [](Hand& hand) -> Ticket {
+         const auto unclaimed = hand.volume.desk().unclaimed(keeper_at_the_box());
+         const auto account = hand.volume.people().account(std::string_view(person(hand)));
+         if (!account || !unclaimed || unclaimed->empty()) return nothing_to_do();
+         return hand.volume.desk().claim_printout({account->id, false, "test"},
+                                                  unclaimed->front().job);
+       }},
       {"cancel a job",
        [](Hand& hand) {
          return handle_job(

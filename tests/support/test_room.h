@@ -35,8 +35,9 @@ struct TestRoom {
     ::tzset();
     auto fonts = print::Fonts::load();
     REQUIRE(fonts);
-    auto opened =
-        print::Spool::open(*store.volume, print::read_queues(settings).value(), std::move(*fonts));
+    const auto queues = print::read_queues(settings).value();
+    auto opened = print::Spool::open(*store.volume, queues,
+                                     print::render_in_place(queues, std::move(*fonts)));
     if (!opened) FAIL(opened.error().message);
     spool = std::move(*opened);
     finder.emplace(*store.volume, std::uint64_t{64} << 20);

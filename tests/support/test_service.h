@@ -45,7 +45,8 @@ struct TestService {
     config = *read;
     auto fonts = print::Fonts::load();
     REQUIRE(fonts);
-    auto opened = print::Spool::open(*room.volume, std::move(*queues), std::move(*fonts));
+    auto opened = print::Spool::open(*room.volume, *queues,
+                                     print::render_in_place(*queues, std::move(*fonts)));
     REQUIRE(opened);
     spool = std::move(*opened);
     finder = std::make_unique<print::Finder>(*room.volume, std::uint64_t{64} << 20);

@@ -351,3 +351,29 @@ TEST_CASE("a raw job that breaks off is printed with a title that says so") {
   CHECK(service.room.desk().printouts(service.room.keeper, true)[0].title.find("broken off") !=
         std::string::npos);
 }
+
+TEST_CASE(
+    "a raw job that is coming in is ended by somebody's word, and the next is a job of its own") {
+  TestService service;
+  const auto robin = service.room.add("robin");
+  TestClient terminal(service.terminal->port(), "127.0.0.14");
+  sign_in(terminal, "robin");
+  TestClient raw(service.raw->port(), "127.0.0.14");
+  raw.send("one\r\n");
+  REQUIRE(TestService::comes_true([&] {
+    return service.on_loop([&] {
+      const auto& open = service.shared->open_jobs.all();
+      return !open.empty() && open.front().job.bytes == 5;
+    });
+  }));
+  terminal.send("finish\r");
+  terminal.until("Job 1 ends here.");
+  CHECK(TestService::comes_true(
+      [&] { return service.room.desk().printouts(robin, false).size() == 1; }));
+  raw.send("two\r\n");
+  raw.end_output();
+  CHECK(raw.rest().empty());
+  CHECK(TestService::comes_true(
+      [&] { return service.room.desk().printouts(robin, false).size() == 2; }));
+  CHECK(service.on_loop([&] { return service.shared->open_jobs.all().empty(); }));
+}
