@@ -69,7 +69,9 @@ void add_bin(CLI::App& group, Program& program) {
   const auto options = std::make_shared<Options>();
   CLI::App& command = add_command(group, "bin", "List what was removed, or take it away for good",
                                   "stationer file bin\n  stationer file bin --empty");
-  auto* empty = command.add_flag("--empty", options->empty, "Take everything in it away for good");
+  auto* empty =
+      command.add_flag("--empty", options->empty,
+                       "Take everything in it away for good, but for what has the keep bit");
   command.add_flag("--yes", options->yes, "Do not ask whether that is meant")->needs(empty);
   add_json_option(command, options->json);
   add_volume_option(command, program);

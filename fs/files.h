@@ -152,6 +152,7 @@ class Files {
   // Puts a removal back where it was. Its folder must still be there, and the name free.
   Ticket restore(const Caller& caller, NodeId removal);
   // Takes removals away for good: the caller's own, or with all = true everybody's (managers).
+  // What has the keep bit stays.
   Ticket empty_bin(const Caller& caller, bool all);
 
   // Usage, limits and what may still be written by an account.

@@ -12,6 +12,19 @@
 #include "fs/upkeep.h"
 
 namespace stationer::fs {
+namespace {
+
+// Whether something there has the keep bit. It came to the bin by the host's owner, and stays in
+// it.
+bool holds_kept(const State& state, NodeId top) {
+  bool kept = false;
+  if (!state.tree.has(top)) return kept;
+  state.tree.each_below(
+      top, [&](NodeId id) { kept = kept || state.tree.get(id).access.has(Access::keep); });
+  return kept;
+}
+
+}  // namespace
 
 std::vector<BinView> Files::bin(const Caller& caller) const {
   auto views = engine_.read([&](const State& state) {
@@ -86,8 +99,8 @@ Ticket Files::empty_bin(const Caller& caller, bool all) {
       return denied("Only a manager may empty everybody's bin.");
     std::vector<NodeId> tops;
     for (const auto& [id, entry] : state.bin) {
-      if (all || (caller.account != no_account && entry.owner == caller.account))
-        tops.push_back(id);
+      const bool own = caller.account != no_account && entry.owner == caller.account;
+      if ((all || own) && !holds_kept(state, id)) tops.push_back(id);
     }
     for (const NodeId top : tops) purge_removal(change, top);
     if (!tops.empty()) {

@@ -173,8 +173,9 @@ Result<std::vector<std::string>> Leavers::erasure_preview(const Caller& caller,
   out.push_back(fmt::format("Their name is taken out of {} of the journal, which says that it was.",
                             things(entries, "entry", "entries")));
   out.push_back(
-      "Not reached: snapshots and other copies of the volume, what others wrote about them, and "
-      "remains on the disk until it writes over them.");
+      "Not reached: snapshots and other copies of the volume, printouts of theirs that others put "
+      "into one file or handed to a printer, what others wrote about them, and remains on the disk "
+      "until it writes over them.");
   if (!wanted->account.closed) {
     out.push_back(
         fmt::format("First the account has to be closed: stationer account close {}", name));

@@ -1,4 +1,6 @@
 // bin: what was removed and can be had back; "bin empty" takes one's own away for good.
+#include <algorithm>
+
 #include <fmt/format.h>
 
 #include "fs/text.h"
@@ -39,7 +41,13 @@ Task<void> empty_bin(Call& call, std::vector<fs::BinView> bin) {
   }
   const auto emptied = co_await call.session.empty_bin();
   if (call.refused(emptied)) co_return;
-  call.terminal.say("Your bin is empty.");
+  const auto left = call.session.bin();
+  const bool empty = std::none_of(left.begin(), left.end(),
+                                  [&](const fs::BinView& each) { return each.owner == own; });
+  call.terminal.say(empty
+                        ? "Your bin is empty."
+                        : "What has the keep bit stays in your bin: restore it, and clear the bit "
+                          "first.");
 }
 
 }  // namespace

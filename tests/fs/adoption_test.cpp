@@ -293,6 +293,9 @@ TEST_CASE("the keep bit does not bind the host's owner, and the journal says tha
     told += entry.what.ends_with("the host") && entry.detail.ends_with("; it had the keep bit");
   }
   CHECK(told == 3);
+  // In the bin it binds again.
+  TestVolume::done(room.files().empty_bin(room.robin, false));
+  TestVolume::done(room.files().empty_bin(room.keeper, true));
   const auto bin = room.files().bin(room.robin);
   REQUIRE(bin.size() == 1);
   TestVolume::done(room.files().restore(room.robin, bin[0].id));

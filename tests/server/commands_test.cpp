@@ -1,5 +1,6 @@
 // Each command as a dialogue: what is typed, what the screen answers.
 #include <algorithm>
+#include <filesystem>
 #include <memory>
 
 #include <catch2/catch.hpp>
@@ -389,6 +390,28 @@ TEST_CASE("remove, bin and restore") {
   CHECK(mill.answer("bin empty") == "There is nothing of yours in the bin.\n");
   CHECK(mill.answer("restore letter.txt") ==
         "There is no letter.txt in the bin. Type bin to see what there is.\n");
+}
+
+TEST_CASE("bin: what has the keep bit can't be taken away for good") {
+  Mill mill;
+  for (const char* name : {"letter.txt", "poem.txt"}) {
+    mill.save(std::string("/members/robin/") + name, "one");
+    mill.save(std::string("/members/robin/") + name, "two");
+  }
+  mill.answer("access letter.txt +k");
+  mill.answer("remove poem.txt");
+  REQUIRE(mill.store.volume->drain());
+  REQUIRE(std::filesystem::remove(mill.store.path() + "/files/members/robin/letter.txt"));
+  fs::AdoptOptions at_once;
+  at_once.patience = std::chrono::milliseconds(0);
+  REQUIRE(mill.store.volume->adoption().look_at_all(at_once));
+  CHECK(
+      mill.types("bin empty\ry\r")
+          .find("What has the keep bit stays in your bin: restore it, and clear the bit first.") !=
+      std::string::npos);
+  CHECK(mill.answer("bin").find("poem.txt") == std::string::npos);
+  CHECK(mill.answer("restore letter.txt") == "letter.txt is back.\n");
+  CHECK(mill.read("/members/robin/letter.txt") == "one");
 }
 
 TEST_CASE("restore: what was in a folder that is gone, too, comes back after it") {
