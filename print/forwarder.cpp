@@ -60,12 +60,14 @@ Status Forwarder::note(std::uint32_t job, const std::string& printer) {
   return fs::write_durably(host, notes_folder() / fmt::format("{}", job), printer);
 }
 
-void Forwarder::expect(std::uint32_t job, const std::string& queue) {
-  const auto found = forwarding_.queues.find(queue);
+void Forwarder::expect(const Job& job) {
+  const auto found = forwarding_.queues.find(job.queue);
   if (found == forwarding_.queues.end() || found->second.asked) return;
-  if (note(job, found->second.printer)) return;
-  const std::lock_guard lock(mutex_);
-  left_[job] = found->second.printer;
+  for (const std::uint32_t number : job.printouts()) {
+    if (note(number, found->second.printer)) continue;
+    const std::lock_guard lock(mutex_);
+    left_[number] = found->second.printer;
+  }
 }
 
 Status Forwarder::note_what_is_left() {

@@ -23,6 +23,7 @@
 #include <string_view>
 
 #include "fs/volume.h"
+#include "print/job.h"
 #include "print/open_content.h"
 #include "print/worker.h"
 
@@ -54,9 +55,9 @@ class Forwarder {
   Forwarder(const Forwarder&) = delete;
   Forwarder& operator=(const Forwarder&) = delete;
 
-  // Notes that a printout is to be forwarded, if its queue says so. What can't be noted now is with
-  // the next try.
-  void expect(std::uint32_t job, const std::string& queue);
+  // Notes that the printouts of a job are to be forwarded, if its queue says so. What can't be
+  // noted now is with the next try.
+  void expect(const Job& job);
 
   // Hands over one printout that the caller may have, now. An empty printer is its queue's.
   fs::Status forward(const fs::Caller& caller, std::uint32_t job, const std::string& printer);

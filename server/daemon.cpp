@@ -123,9 +123,7 @@ class Service {
       if (!failed) stop();
     });
     spool_->on_done([this](const print::JobView& view, bool printed) {
-      if (printed) {
-        for (const auto number : view.job.printouts()) forwarder_->expect(number, view.job.queue);
-      }
+      if (printed) forwarder_->expect(view.job);
       finder_->nudge();
       forwarder_->nudge();
       loop_.post([this, view, printed] { tell_owner(view, printed); });

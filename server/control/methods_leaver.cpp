@@ -60,7 +60,9 @@ Task<Answer> due(ControlClient& client, Params params) {
     const auto done = volume.do_what_is_due();
     return done ? spool.do_what_is_due() : done;
   });
-  co_return done(co_await later);
+  const auto status = co_await later;
+  client.context().finder.nudge();
+  co_return done(status);
 }
 
 std::vector<std::uint32_t> jobs_of(const print::Spool& spool, const std::string& name) {

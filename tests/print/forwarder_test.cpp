@@ -17,7 +17,8 @@ constexpr const char* settings =
     "[queue.paper]\n"
     "[queue.laser]\nforward = \"Room laser\"\n"
     "[queue.asked]\nforward = \"Room laser\"\nforward_when = \"asked\"\n"
-    "[queue.held]\nforward = \"Room laser\"\npolicy = \"leader\"\n";
+    "[queue.held]\nforward = \"Room laser\"\npolicy = \"leader\"\n"
+    "[queue.parts]\nforward = \"Room laser\"\nsplit_marker = \"NEXT\"\n";
 
 // A room whose host has a printer, as the test likes it.
 struct Office {
@@ -38,7 +39,7 @@ struct Office {
           return hand(where, title, open);
         });
     spool->on_done([this](const JobView& view, bool printed) {
-      if (printed) forwarder->expect(view.job.number, view.job.queue);
+      if (printed) forwarder->expect(view.job);
     });
   }
   void reopen() {
@@ -58,10 +59,11 @@ struct Office {
     return {};
   }
 
-  std::uint32_t print(std::string_view queue, const std::string& title = "letter") {
+  std::uint32_t print(std::string_view queue, const std::string& title = "letter",
+                      std::string_view text = "Dear Wren\r\n") {
     auto job = spool->receive(queue, title, robin.account, "robin", "test");
     REQUIRE(job);
-    REQUIRE(job->write("Dear Wren\r\n"));
+    REQUIRE(job->write(text));
     const auto number = job->finish();
     REQUIRE(number);
     static_cast<void>(spool->print_next());
@@ -209,6 +211,21 @@ TEST_CASE("no forwarding is forgotten, whichever call of the host's fails") {
   }
 }
 
+TEST_CASE("each printout of a job that was split is forwarded, and what is printed again") {
+  Office office;
+  const auto number = office.print("parts", "letters", "one\nNEXT\ntwo\n");
+  CHECK(office.notes() == 2);
+  REQUIRE(office.forwarder->try_all());
+  REQUIRE(office.paper.size() == 2);
+  CHECK(office.paper[0].starts_with("Room laser: letters, "));
+  CHECK(office.paper[1].starts_with("Room laser: letters (part 2), "));
+  REQUIRE(office.spool->print_again(office.robin, number));
+  REQUIRE(office.spool->print_next());
+  REQUIRE(office.forwarder->try_all());
+  CHECK(office.paper.size() == 4);
+  CHECK(office.notes() == 0);
+}
+
 TEST_CASE("a thread of its own forwards what comes") {
   Office office;
   std::atomic<int> count = 0;
@@ -218,8 +235,7 @@ TEST_CASE("a thread of its own forwards what comes") {
                         return fs::Status();
                       });
   forwarder.start();
-  office.spool->on_done(
-      [&](const JobView& view, bool) { forwarder.expect(view.job.number, view.job.queue); });
+  office.spool->on_done([&](const JobView& view, bool) { forwarder.expect(view.job); });
   office.print("laser");
   forwarder.nudge();
   const auto until = std::chrono::steady_clock::now() + std::chrono::seconds(20);
@@ -236,7 +252,7 @@ TEST_CASE("what is wrong about forwarding in the settings is told") {
       read_forwarding(std::string("[print]\nforward_server = \"box:631\"\n") + settings);
   REQUIRE(right);
   CHECK(right->server == "box:631");
-  CHECK(right->queues.size() == 3);
+  CHECK(right->queues.size() == 4);
   CHECK(right->queues.at("asked").asked);
   CHECK_FALSE(right->queues.at("laser").asked);
   for (const char* wrong : {"[queue.a]\nforward = 7\n", "[print]\nforward_server = true\n",
