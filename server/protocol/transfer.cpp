@@ -58,11 +58,9 @@ Transfer::Step Transfer::tick(Time now) {
 
 Transfer::Step Transfer::accept(Time now) {
   return act(now, [this] {
-    const bool was_close = due_ == index_of<Close>();
-    take_due<Sent, Open, Write, Close, Abandon>();
-    if (was_close) open_ = false;
+    if (due_ == index_of<Close>() || due_ == index_of<Abandon>()) open_ = false;
+    take_due<Sent, Open, Write, Close, Abandon, Find>();
     if (ending_) {
-      open_ = false;
       outcome_ = std::move(ending_);
     } else {
       accepted();
@@ -73,7 +71,7 @@ Transfer::Step Transfer::accept(Time now) {
 Transfer::Step Transfer::refuse(const fs::Error& error, Time now) {
   return act(now, [&] {
     if (due_ == index_of<Open>()) open_ = false;
-    take_due<Open, Write, Close>();
+    take_due<Open, Write, Close, Find>();
     refused(error);
   });
 }

@@ -13,6 +13,8 @@
 //   because
 //                                          the far end forgets it when it hears so
 //   Abandon    accept()                    receiving: what has come of the open file is void
+//   Find       accept() or refuse()        serving: the far end wants files of this name; NextFile
+//                                          asks for them then
 //
 // A machine asks Abandon before it ends when a file was opened and not closed.
 #pragma once
@@ -56,7 +58,10 @@ class Transfer {
   };
   struct Close {};
   struct Abandon {};
-  using Request = std::variant<NextFile, Read, Sent, Open, Write, Close, Abandon>;
+  struct Find {
+    std::string name;
+  };
+  using Request = std::variant<NextFile, Read, Sent, Open, Write, Close, Abandon, Find>;
 
   struct Step {
     std::size_t used = 0;  // octets taken from the input; hand in the rest again

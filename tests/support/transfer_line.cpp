@@ -113,6 +113,15 @@ void Player::handle(Transfer::Step step, std::string_view octets) {
     } else if (std::holds_alternative<Transfer::Close>(*step.request)) {
       closed_.push_back(std::exchange(open_, {}));
       step = machine_.accept(now_);
+    } else if (const auto* find = std::get_if<Transfer::Find>(&*step.request)) {
+      next_ = 0;
+      const bool there = std::any_of(to_send_.begin(), to_send_.end(), [&](const auto& each) {
+        return each.facts.name == find->name;
+      });
+      std::erase_if(to_send_,
+                    [&](const auto& each) { return there && each.facts.name != find->name; });
+      step = there ? machine_.accept(now_)
+                   : machine_.refuse({fs::Code::not_found, "There is no such file."}, now_);
     } else {
       ++abandoned_;
       open_ = {};
