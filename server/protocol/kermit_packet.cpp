@@ -1,5 +1,7 @@
 #include "server/protocol/kermit_packet.h"
 
+#include <utility>
+
 namespace stationer::server::kermit {
 namespace {
 
@@ -78,10 +80,14 @@ std::optional<PacketReader::Found> PacketReader::take(std::string_view& octets) 
 }
 
 std::optional<PacketReader::Found> PacketReader::take(char octet) {
-  if (static_cast<unsigned char>(octet) == (mark | 0x80)) saw_parity_ = seven_bits_ = true;
-  if (seven_bits_) octet = static_cast<char>(octet & 0x7F);
-  if (octet == mark) {
+  const bool odd = (octet & 0x80) != 0;
+  const char seven = static_cast<char>(octet & 0x7F);
+  const bool is_odd_mark = odd && seven == mark && !seven_bits_;
+  if (seven_bits_ || odd_mark_) octet = seven;
+  if (octet == mark || is_odd_mark) {
     state_ = State::length;
+    odd_mark_ = is_odd_mark;
+    odd_octets_ = 0;
     counted_.clear();
     passed_times_ = 0;
     return std::nullopt;
@@ -92,6 +98,7 @@ std::optional<PacketReader::Found> PacketReader::take(char octet) {
     return std::nullopt;
   }
   counted_ += octet;
+  if (odd) ++odd_octets_;
   if (state_ == State::length) {
     const unsigned length = un_char(octet);
     size_ = 1 + length;
@@ -109,7 +116,11 @@ std::optional<PacketReader::Found> PacketReader::take(char octet) {
   }
   if (state_ != State::rest || counted_.size() != size_) return std::nullopt;
   state_ = State::outside;
-  return finish();
+  const Found found = finish();
+  if (std::exchange(odd_mark_, false) && found.well && odd_octets_ > 0) {
+    saw_parity_ = seven_bits_ = true;
+  }
+  return found;
 }
 
 PacketReader::Found PacketReader::finish() const {

@@ -60,7 +60,7 @@ class PacketReader {
   void use_check(Check check) { check_ = check; }
   // Bit 8 of every byte is parity.
   void use_seven_bits(bool seven) { seven_bits_ = seven; }
-  // A mark came with its bit 8 set, which only parity does.
+  // A packet came whole whose mark and other characters had their bit 8 set, which parity does.
   bool saw_parity() const { return saw_parity_; }
 
   // Takes octets off the front, up to the end of a packet.
@@ -82,6 +82,8 @@ class PacketReader {
   Check check_ = Check::one;
   bool seven_bits_ = false;
   bool saw_parity_ = false;
+  bool odd_mark_ = false;       // this packet's mark had its bit 8 set
+  std::size_t odd_octets_ = 0;  // others of it
   State state_ = State::outside;
   std::string counted_;   // from the length field on
   std::size_t size_ = 0;  // of that, when it is complete
