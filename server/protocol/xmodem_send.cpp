@@ -10,9 +10,9 @@ using namespace xmodem;
 constexpr std::size_t fetch_size = std::size_t{16} * 1024;
 constexpr std::chrono::seconds reply_wait{60};
 constexpr std::chrono::seconds end_wait{10};
-// The receiver says every three seconds that it wants to begin (section 8.2.1). What comes sooner
-// after a block was on its way already.
-constexpr std::chrono::seconds stale_wait{2};
+// The receiver says every three seconds that it wants to begin (section 8.2.1), some every second.
+// What comes sooner after a block was on its way already.
+constexpr std::chrono::milliseconds stale_wait{900};
 // A line that spoils long blocks gets short ones.
 constexpr int most_troubles_of_long = 3;
 

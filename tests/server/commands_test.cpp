@@ -841,7 +841,7 @@ TEST_CASE("who: names for all, where and what for leaders and managers") {
 TEST_CASE("help: the commands one may use, and more about one") {
   Mill mill(screen_of(80, 0));
   std::string said = mill.answer("help");
-  CHECK(std::count(said.begin(), said.end(), '\n') == 37);
+  CHECK(std::count(said.begin(), said.end(), '\n') == 40);
   CHECK(said.find("copy      FROM TO         copy a file\n") != std::string::npos);
   CHECK(mill.answer("help sh") == "show NAME\nRead a text on the screen.\n");
   CHECK(mill.answer("help re") == "Do you mean receipts, release, remove, rename or restore?\n");
@@ -852,7 +852,7 @@ TEST_CASE("help: the commands one may use, and more about one") {
   CHECK(said.find("copy     copy a file\n") != std::string::npos);
   mill.sit("robin", screen_of(20, 0));
   said = mill.answer("help");
-  CHECK(said.find("\ncopy\ndue\nfind\nfolder\n") != std::string::npos);
+  CHECK(said.find("\ncopy\ndue\nfetch\nfind\nfolder\n") != std::string::npos);
   mill.visit.reset();
   mill.visit.emplace(mill);
   mill.types("guest\r");

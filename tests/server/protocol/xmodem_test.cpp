@@ -310,10 +310,10 @@ TEST_CASE("xmodem: a sender follows what the receiver asks for") {
     Player play(sender, nameless(std::string(100, 'x')));
     play.begin();
     play.hear("CCC");
-    play.sleep(1s);
+    play.sleep(800ms);
     play.hear("C");
     CHECK(play.take_sent().size() == 133);
-    play.sleep(2s);
+    play.sleep(1s);
     play.hear("C");  // it did not hear the block
     CHECK(play.take_sent().size() == 133);
     play.hear("\x06");
