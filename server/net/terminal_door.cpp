@@ -1,5 +1,6 @@
 #include "server/net/terminal_door.h"
 
+#include <algorithm>
 #include <functional>
 #include <optional>
 #include <utility>
@@ -33,11 +34,12 @@ class TerminalConnection : public Connection {
         co_await caught_up;
         continue;
       }
-      auto read = co_await stream_->read(dialect_.deadline());
+      auto read = co_await stream_->read(deadline());
       const Time now = room_.loop.now();
       if (read.urgent) dialect_.urgent();
       if (!read.bytes.empty()) handle(dialect_.feed(read.bytes, now));
       handle(dialect_.tick(now));
+      if (terminal_) terminal_->tick(now);
       if (read.end == Stream::Read::End::broken) co_return;
       if (read.end == Stream::Read::End::orderly) {
         co_await finish_without_input();
@@ -54,6 +56,13 @@ class TerminalConnection : public Connection {
 
  private:
   bool is_over() const { return shell_ && shell_->done(); }
+
+  // The earlier of the two there may be.
+  std::optional<Time> deadline() const {
+    const auto ours = dialect_.deadline();
+    const auto theirs = terminal_ ? terminal_->deadline() : std::nullopt;
+    return ours && theirs ? std::min(*ours, *theirs) : ours ? ours : theirs;
+  }
 
   bool is_too_far_behind() const {
     return unsent_.size() > most_unsent || (terminal_ && !terminal_->takes_input());
@@ -90,6 +99,12 @@ class TerminalConnection : public Connection {
     if (rows_ > 0) setup.rows = rows_;
     terminal_.emplace(setup);
     terminal_->on_progress = [this] { take_output(); };
+    terminal_->on_wire = [this](bool open) {
+      take_output();
+      send(dialect_.carry(open));
+      if (open && dialect_.settled()) terminal_->wire_ready();
+    };
+    terminal_->on_deadline = [this] { later([this] { stream_->wake(); }); };
     session_->on_told = [this] { tell_idle(); };
     session_->on_sent_home = [this](const std::string& why) {
       if (shell_) shell_->break_off(why);
@@ -131,7 +146,9 @@ class TerminalConnection : public Connection {
     if (terminal_) terminal_->resize(columns_, rows_);
   }
   void on(const Telnet::TerminalType&) {}
-  void on(const Telnet::Settled&) {}
+  void on(const Telnet::Settled&) {
+    if (terminal_ && dialect_.settled()) terminal_->wire_ready();
+  }
 
   // What the session was told shows at once on a screen that is waiting for a command.
   void tell_idle() {

@@ -172,8 +172,12 @@ void Dialect::become_plain(std::vector<Event>& events) {
 
 void Dialect::plain_data(std::string_view bytes, std::vector<Event>& events) {
   std::string out;
-  for (const char byte : bytes) {
-    if (const auto passed = enter_(byte)) out += *passed;
+  if (carrying_) {
+    out = bytes;
+  } else {
+    for (const char byte : bytes) {
+      if (const auto passed = enter_(byte)) out += *passed;
+    }
   }
   if (out.empty()) return;
   if (auto* last = events.empty() ? nullptr : std::get_if<Telnet::Data>(&events.back())) {
@@ -199,6 +203,25 @@ void Dialect::pass_on(std::vector<Telnet::Event> from, std::vector<Event>& to) {
 
 std::string Dialect::encode(std::string_view bytes) const {
   return state_ == State::telnet ? telnet_.encode(bytes) : std::string(bytes);
+}
+
+std::string Dialect::carry(bool on) {
+  carrying_ = on;
+  enter_.forget();
+  telnet_.keep_line_ends(on);
+  if (state_ != State::telnet) {
+    // Data may look like the answer that is not waited for any more.
+    late_.reset();
+    held_.clear();
+    return "";
+  }
+  return telnet_.request(Telnet::Side::us, Telnet::Option::binary, on) +
+         telnet_.request(Telnet::Side::them, Telnet::Option::binary, on);
+}
+
+bool Dialect::settled() const {
+  return state_ != State::telnet || (telnet_.settled(Telnet::Side::us, Telnet::Option::binary) &&
+                                     telnet_.settled(Telnet::Side::them, Telnet::Option::binary));
 }
 
 std::string Dialect::request(Telnet::Side side, Telnet::Option option, bool on) {

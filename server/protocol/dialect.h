@@ -79,6 +79,12 @@ class Dialect {
   // LF.
   std::string encode(std::string_view bytes) const;
 
+  // From then on bytes are data, not typing, until it is switched off: they come as they are. On
+  // Telnet, Binary is asked for both ways, and settled() tells when that is answered. What is
+  // returned is to be sent.
+  std::string carry(bool on);
+  bool settled() const;
+
   // Bytes that ask for a Telnet option; none on a line that is not Telnet.
   std::string request(Telnet::Side side, Telnet::Option option, bool on);
 
@@ -102,8 +108,9 @@ class Dialect {
   State state_ = State::listening;
   Form form_ = Form::none;
   Telnet telnet_;
-  bool echo_ = false;          // on Telnet: we are to echo
-  Enter enter_;                // on a plain line
+  bool echo_ = false;  // on Telnet: we are to echo
+  Enter enter_;        // on a plain line
+  bool carrying_ = false;
   std::string held_;           // undecided: all that came; plain: the start of a late answer
   std::size_t looked_at_ = 0;  // how much of held_ says nothing
   std::optional<Time> due_;    // listening: a CR is alone; asked: no answer came

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <optional>
 #include <stdexcept>
+#include <utility>
 
 namespace stationer::server {
 namespace {
@@ -94,6 +95,11 @@ bool Telnet::active(Side side, Option option) const {
   return options_[index(side, option)] == Negotiation::yes;
 }
 
+bool Telnet::settled(Side side, Option option) const {
+  const Negotiation state = options_[index(side, option)];
+  return state == Negotiation::yes || state == Negotiation::no;
+}
+
 // What is on its way while we wait for "off" to be agreed was still sent as Binary.
 bool Telnet::receiving_binary() const {
   const Negotiation state = options_[index(Side::them, Option::binary)];
@@ -162,6 +168,10 @@ void Telnet::data(unsigned char byte, std::vector<Event>& events) {
   if (dropping_) return;
   const char c = static_cast<char>(byte);
   if (receiving_binary()) return typed(events, {&c, 1});
+  if (keep_line_ends_) {
+    const bool added = std::exchange(after_cr_, byte == CR) && byte == 0;
+    return added ? void() : typed(events, {&c, 1});
+  }
   if (const auto passed = enter_(c)) typed(events, {&*passed, 1});
 }
 

@@ -95,6 +95,16 @@ class Telnet {
   std::string request(Side side, Option option, bool on);
 
   bool active(Side side, Option option) const;
+  // Nothing about it waits for an answer.
+  bool settled(Side side, Option option) const;
+
+  // Whether what is typed is data as they are, also where the client does not send Binary: only the
+  // NUL goes that Telnet adds to a CR.
+  void keep_line_ends(bool keep) {
+    keep_line_ends_ = keep;
+    enter_.forget();
+    after_cr_ = false;
+  }
 
   // Output as it has to travel: FF doubled and, unless we send Binary, a CR without LF made CR NUL.
   // Every result is complete in itself, so that answers may be sent between any two; a CR at the
@@ -121,6 +131,8 @@ class Telnet {
   unsigned char verb_ = 0;     // WILL, WONT, DO or DONT, while its option is awaited
   bool sub_too_long_ = false;  // skip the rest of it
   Enter enter_;
+  bool keep_line_ends_ = false;
+  bool after_cr_ = false;    // while they are kept
   bool dropping_ = false;    // until the Data Mark
   bool type_asked_ = false;  // SEND is out, so one IS is welcome
 };

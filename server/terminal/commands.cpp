@@ -48,6 +48,12 @@ constexpr auto table = std::to_array<Command>({
      "makes "
      "it one like others again. What was handed in stays there for leaders, and receipts stay.",
      Who::signed_in, 0, 9, command_due},
+    {"fetch", "NAME... [HOW]", "send files to your machine",
+     "HOW is xmodem, xmodem1k, ymodem, ymodem-g or kermit, whichever your machine has a program "
+     "for; several files go by ymodem or kermit. Start receiving there when you are told to. Texts "
+     "go in your machine's own characters and line ends; with exact at the end they stay as they "
+     "are, as all other files do. By xmodem, what fills up the last block comes with the file.",
+     Who::anybody, 1, 20, command_fetch},
     {"find", "WORDS [WHOSE]", "printouts by their words",
      "Finds what has all the words on one page: find tide table. \"tide table\" finds the two side "
      "by side, tid* all that begins so. Behind the words may stand of NAME or of +CLASS, queue "
@@ -77,6 +83,10 @@ constexpr auto table = std::to_array<Command>({
     {"jobs", "[all]", "print jobs that are not done yet",
      "jobs all shows everybody's, but what they are only of your own and of those you look after.",
      Who::signed_in, 0, 1, command_jobs},
+    {"kermit", "", "let your Kermit program do the work",
+     "Its get, send and finish commands work then, in the folder where you are. fetch NAME kermit "
+     "and save kermit carry files without that.",
+     Who::anybody, 0, 0, command_kermit},
     {"list", "[FOLDER]", "what is in a folder",
      "The letters under access say what the owner, the class and everyone may do: r read, w write; "
      "k means kept. A name that ends in / is a folder.",
@@ -115,6 +125,13 @@ constexpr auto table = std::to_array<Command>({
      Who::signed_in, 1, 2, command_restore},
     {"roll", "[WHERE]", "who has handed in, and who hasn't", "For leaders.", Who::signed_in, 0, 1,
      command_roll},
+    {"save", "[NAME] [HOW]", "take a file from your machine",
+     "HOW is xmodem, ymodem, ymodem-g or kermit. ymodem and kermit say what files are called, so "
+     "NAME can be left out. Start sending on your machine when you are told to. With text at the "
+     "end the file is a text in your machine's characters; else it is kept byte for byte. What "
+     "fills up the last block of xmodem is left out. What a file was before is under versions "
+     "NAME.",
+     Who::signed_in, 1, 3, command_save},
     {"show", "NAME", "read a text on the screen", "", Who::anybody, 1, 1, command_show},
     {"space", "", "how much room there is", "", Who::anybody, 0, 0, command_space},
     {"tray", "", "your printouts", "", Who::signed_in, 0, 0, command_tray},

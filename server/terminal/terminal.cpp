@@ -28,12 +28,17 @@ Terminal::Terminal(const Setup& setup)
 
 void Terminal::typed(std::string_view bytes) {
   typed_ += bytes.substr(0, most_kept - std::min(typed_.size(), most_kept));
+  if (wire_open_) return stop_listening();
   heed_interrupt_key();
   feed_editor();
 }
 
 void Terminal::interrupt() {
   typed_.clear();
+  if (wire_open_) {
+    interrupted_ = true;
+    return stop_listening();
+  }
   if (asking_) {
     put(text_out_.ending());
     return answer(LineEditor::Interrupt{});
@@ -106,6 +111,57 @@ void Terminal::put(std::string_view bytes) {
   if (bytes.empty()) return;
   output_ += bytes;
   if (on_progress) on_progress();
+}
+
+void Terminal::wire_ready() {
+  wire_ready_ = true;
+  stop_listening();
+}
+
+void Terminal::tick(Time now) {
+  if (deadline_ && now >= *deadline_) stop_listening();
+}
+
+void Terminal::stop_listening() {
+  deadline_.reset();
+  if (listening_) std::exchange(listening_, std::nullopt)->bring(true);
+}
+
+// ---- carrying files ----
+
+Task<void> Terminal::listen(std::optional<Time> until) {
+  deadline_ = until;
+  listening_.emplace();
+  const auto heard = *listening_;
+  if (on_deadline) on_deadline();
+  co_await heard;
+}
+
+Task<void> Terminal::open_wire(Time until) {
+  typed_.clear();
+  wire_open_ = true;
+  wire_ready_ = !on_wire;
+  if (on_wire) on_wire(true);
+  if (!wire_ready_) co_await listen(until);
+}
+
+void Terminal::close_wire() {
+  wire_open_ = false;
+  typed_.clear();
+  at_line_start_ = false;
+  if (on_wire) on_wire(false);
+}
+
+Task<Terminal::Heard> Terminal::hear_wire(std::optional<Time> until) {
+  if (typed_.empty() && !interrupted_) co_await listen(until);
+  Heard heard{std::exchange(typed_, {}), take_interrupt()};
+  if (on_progress) on_progress();
+  co_return heard;
+}
+
+Task<void> Terminal::put_wire(std::string bytes) {
+  put(bytes);
+  co_await room_to_write();
 }
 
 // ---- commands ----

@@ -13,6 +13,7 @@
 #include "server/loop.h"
 #include "server/protocol/line_editor.h"
 #include "server/protocol/text_out.h"
+#include "server/protocol/time.h"
 #include "server/task.h"
 
 namespace stationer::server {
@@ -45,10 +46,18 @@ class Terminal {
   void resize(int columns, int rows);  // 0: unknown
   void set_echo(bool we_echo);
   bool takes_input() const { return typed_.size() < most_typed_ahead; }
-  bool waits_for_input() const { return asking_ && typed_.empty(); }
+  bool waits_for_input() const { return (asking_ || listening_) && typed_.empty(); }
   std::string take_output();  // and tells who waits that there is room
   bool has_output() const { return !output_.empty(); }
   std::function<void()> on_progress;  // there is something to take, or room for more typing
+  // Bytes are to come and go as they are, or not any more. wire_ready() is to be called once it is
+  // so; where nobody does this, it always is.
+  std::function<void(bool open)> on_wire;
+  void wire_ready();
+  // When tick() is wanted; on_deadline tells that this has changed.
+  std::optional<Time> deadline() const { return deadline_; }
+  void tick(Time now);
+  std::function<void()> on_deadline;
 
   // ---- for commands ----
   // Lines of text; each call starts a line of its own.
@@ -78,6 +87,21 @@ class Terminal {
   // asked.
   bool take_interrupt() { return std::exchange(interrupted_, false); }
 
+  // ---- for commands that carry files ----
+  // From open_wire() to close_wire() what is typed and what is put goes unchanged, and nothing else
+  // may be said or asked. Waits no longer than `until` for the far end to agree.
+  Task<void> open_wire(Time until);
+  void close_wire();
+  struct Heard {
+    std::string bytes;
+    bool interrupted = false;  // by a signal of the line
+  };
+  // What came; nothing by `until`.
+  Task<Heard> hear_wire(std::optional<Time> until);
+  // Waits until there is room, if there is little.
+  Task<void> put_wire(std::string bytes);
+
+  const Screen& screen() const { return setup_.screen; }
   int columns() const { return setup_.screen.columns; }
   // Names as a system of that style has them, as far as this screen can show them.
   fs::StationNames names(const fs::NameStyle& style) const;
@@ -95,6 +119,8 @@ class Terminal {
   Task<LineEditor::Outcome> hear();
   Task<bool> ask_for_more();
   Task<void> room_to_write();
+  Task<void> listen(std::optional<Time> until);
+  void stop_listening();
 
   Setup setup_;
   TextOut text_out_;
@@ -111,6 +137,10 @@ class Terminal {
   bool told_that_it_shows_ = false;
   std::optional<Later<LineEditor::Outcome>> asking_;
   std::optional<Later<bool>> draining_;
+  bool wire_open_ = false;
+  bool wire_ready_ = false;
+  std::optional<Later<bool>> listening_;  // to the wire
+  std::optional<Time> deadline_;
 };
 
 }  // namespace stationer::server

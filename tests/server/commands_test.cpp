@@ -1002,7 +1002,7 @@ TEST_CASE("who: names for all, where and what for leaders and managers") {
 TEST_CASE("help: the commands one may use, and more about one") {
   Mill mill(screen_of(80, 0));
   std::string said = mill.answer("help");
-  CHECK(std::count(said.begin(), said.end(), '\n') == 43);
+  CHECK(std::count(said.begin(), said.end(), '\n') == 46);
   CHECK(said.find("copy      FROM TO         copy a file\n") != std::string::npos);
   CHECK(mill.answer("help sh") == "show NAME\nRead a text on the screen.\n");
   CHECK(mill.answer("help re") ==
@@ -1014,7 +1014,7 @@ TEST_CASE("help: the commands one may use, and more about one") {
   CHECK(said.find("copy     copy a file\n") != std::string::npos);
   mill.sit("robin", screen_of(20, 0));
   said = mill.answer("help");
-  CHECK(said.find("\ncopy\ndue\nfind\nfinish\nfolder\n") != std::string::npos);
+  CHECK(said.find("\ncopy\ndue\nfetch\nfind\nfinish\nfolder\n") != std::string::npos);
   mill.visit.reset();
   mill.visit.emplace(mill);
   mill.types("guest\r");
