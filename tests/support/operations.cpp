@@ -166,10 +166,10 @@ Status put_in_spool(HostFiles& files, std::uint32_t job) {
   return files.sync_folder(printing);
 }
 
-Ticket submit(Hand& hand, std::string_view queue, std::string_view bytes, bool whole = true) {
+Ticket submit(Hand& hand, const std::string& name, std::string_view queue, std::string_view bytes,
+              bool whole = true) {
   auto spool = hand.spool();
   if (!spool) return spool.error();
-  const std::string name = person(hand);
   const auto owner = hand.volume.people().account(std::string_view(name));
   auto job = (*spool)->receive(queue, "tide table", owner ? owner->id : no_account, name, "test");
   if (!job) return job.error();
@@ -182,7 +182,7 @@ Ticket submit_job(Hand& hand) {
   // One in five is in a language that is refused, and now and then there is nothing in one.
   const std::string start = hand.below(5) == 0 ? "%!PS" : "";
   const std::string bytes = hand.below(8) == 0 ? "" : start + contents(hand, 1 + hand.below(900));
-  return submit(hand, hand.below(6) == 0 ? "mine" : "", bytes, hand.below(9) != 0);
+  return submit(hand, person(hand), hand.below(6) == 0 ? "mine" : "", bytes, hand.below(9) != 0);
 }
 
 Ticket print_job(Hand& hand) {
@@ -606,7 +606,7 @@ const std::vector<Operation>& operations() {
          return handle_job(
              hand, {print::JobState::waiting, print::JobState::held, print::JobState::refused},
              [](auto& spool, auto job) {
-               return spool.send_to(keeper_at_the_box(), job, "paper");
+               return spool.send_to(keeper_at_the_box(), job, spool.queues().find("")->name);
              });
        },
        Operation::Sort::steps},
@@ -677,7 +677,10 @@ void furnish(Volume& volume) {
   done(volume.files().remove(keeper, at("/public/gone")));
   done(volume.desk().send_notice(keeper, "robin", "The mill opens at two."));
   done(add_printout(hand));
-  for (int i = 0; i < 3; ++i) done(submit(hand, "", contents(hand, 300)));
+  // Printed, and nobody's.
+  done(submit(hand, "", "", contents(hand, 300)));
+  done(print_job(hand));
+  for (int i = 0; i < 3; ++i) done(submit(hand, person(hand), "", contents(hand, 300)));
   done(handle_job(hand, {print::JobState::waiting}, [](auto& spool, auto job) {
     return spool.hold(keeper_at_the_box(), job, "The paper is out.");
   }));
