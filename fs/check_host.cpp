@@ -413,8 +413,8 @@ class Host {
         "This {} is on the host, but the catalogue does not know it, so stations can't see it.{}{}",
         what, can || can.error().code == Code::not_found ? "" : " ",
         can || can.error().code == Code::not_found ? "" : can.error().message);
-    if (unsure_ && !wanted().empty()) {
-      // It may be what is missing elsewhere.
+    if (unsure_) {
+      // It may be what is missing elsewhere, in a folder that could not be read, too.
       out.emplace_back(Kind::stray, each.there.path.text(), std::move(sentence),
                        std::string(look_first));
     } else if (can) {

@@ -12,6 +12,8 @@
 // lack of descriptors, and for good from that call on until the operation has given up.
 #include <algorithm>
 #include <atomic>
+#include <chrono>
+#include <cstdio>
 #include <cstdlib>
 #include <memory>
 #include <mutex>
@@ -419,6 +421,8 @@ bool making_through_failures(test::MountPoint& place, long stride, long& tried) 
 }  // namespace
 
 int main(int argc, char** argv) {
+  // A run that is cut off tells how far it came.
+  std::setvbuf(stdout, nullptr, _IOLBF, 0);
   const bool slice = argc > 1 && std::string_view(argv[1]) == "slice";
   const std::string_view only = argc > 2 ? argv[2] : "";
   const long stride = slice ? 9 : 1;
@@ -442,7 +446,10 @@ int main(int argc, char** argv) {
   const auto through = [&](const test::Operation& operation, std::shared_ptr<SimulatedDisk> start,
                            long step) {
     Trial trial(place, std::move(start));
+    const auto began = std::chrono::steady_clock::now();
     const bool passed = trial.through(operation, step);
+    const std::chrono::duration<double> took = std::chrono::steady_clock::now() - began;
+    fmt::print("{}: {} failures, {:.1f} s\n", operation.name, trial.tried(), took.count());
     tried += trial.tried();
     ++operations;
     return passed;
