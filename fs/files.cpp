@@ -87,6 +87,14 @@ Status check_not_handed_in(const State& state, const Caller& caller, NodeId fold
   return denied("Only files can be handed in, and by copying them: one by one.");
 }
 
+// What a file is besides its contents: "program, loads at 0801 hex".
+std::string details_of(const Node& node) {
+  std::string out = kind_name(node.kind);
+  if (node.load_address) out += fmt::format(", loads at {:04X} hex", *node.load_address);
+  if (node.entry_point) out += fmt::format(", starts at {:04X} hex", *node.entry_point);
+  return out;
+}
+
 }  // namespace
 
 // ---- for the other parts ----
@@ -274,6 +282,8 @@ Ticket Files::make_folder(const Caller& caller, const Path& path,
     if (former) {
       dress(state, node, *former);
       change.journal(caller, "brought back", path.text(), "from " + former->from);
+    } else {
+      change.journal(caller, "folder made", (path_of(state, *parent) / path.last()).text());
     }
     change.put(node);
     track_soft_limit(change, node.owner);
@@ -315,6 +325,8 @@ Ticket Files::move(const Caller& caller, const Path& from, const Path& to) {
     if (!fits) return fits;
     const HostPath before = Engine::host_path(state, *id);
     if (node.name == to.last() && node.parent == *parent) return {};
+    change.journal(caller, node.folder ? "folder moved" : "file moved", path_of(state, *id).text(),
+                   "to " + target.text());
     const bool same = fold(node.name) == fold(to.last());
     node.name = to.last();
     node.parent = *parent;
@@ -380,9 +392,14 @@ Ticket Files::set_details(const Caller& caller, const Path& file, Kind kind,
     if (!may_write(state, caller, node))
       return denied(fmt::format("You may not change {}.", file.text()));
     if (node.access.has(Access::keep)) return kept(file);
+    const std::string before = details_of(node);
     node.kind = kind;
     node.load_address = load_address;
     node.entry_point = entry_point;
+    const std::string after = details_of(node);
+    if (after == before) return {};
+    change.journal(caller, "details changed", path_of(state, *id).text(),
+                   fmt::format("{} to {}", before, after));
     change.put(node);
     return {};
   });

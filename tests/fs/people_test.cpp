@@ -181,13 +181,42 @@ TEST_CASE(
   CHECK(journal(room) == by_heron("owner changed | /members/robin/a | robin to heron"));
   TestVolume::done(room.files().set_class(from, room.at("/members/robin/a"), "tuesday"));
   CHECK(journal(room) == by_heron("class changed | /members/robin/a | tuesday"));
+  TestVolume::done(room.files().set_details(from, room.at("/members/robin/a"), Kind::program, 0x801,
+                                            std::nullopt));
+  CHECK(journal(room) ==
+        by_heron("details changed | /members/robin/a | data to program, loads at 0801 hex"));
+  TestVolume::done(
+      room.files().set_details(from, room.at("/members/robin/a"), Kind::program, 0x801, 0x80D));
+  CHECK(journal(room) == by_heron("details changed | /members/robin/a | program, loads at 0801 hex "
+                                  "to program, loads at 0801 hex, starts at 080D hex"));
+  TestVolume::done(room.files().make_folder(from, room.at("/members/ROBIN/b")));
+  CHECK(journal(room) == by_heron("folder made | /members/robin/b | "));
+  TestVolume::done(
+      room.files().move(from, room.at("/members/robin/a"), room.at("/members/robin/b/A new name")));
+  CHECK(journal(room) ==
+        by_heron("file moved | /members/robin/a | to /members/robin/b/A new name"));
+  TestVolume::done(
+      room.files().move(from, room.at("/members/robin/B"), room.at("/members/robin/c")));
+  CHECK(journal(room) == by_heron("folder moved | /members/robin/b | to /members/robin/c"));
+  // What changes nothing is not in it, nor is a save, or a copy, which is one.
+  const std::string so_far = journal(room, 1000);
+  TestVolume::done(
+      room.files().move(from, room.at("/members/robin/c"), room.at("/members/robin/c")));
+  TestVolume::done(room.files().set_details(from, room.at("/members/robin/c/a new name"),
+                                            Kind::program, 0x801, 0x80D));
+  REQUIRE(room.save(from, "/members/robin/c/a new name", "y", true));
+  CHECK(journal(room, 1000) == so_far);
+  TestVolume::done(
+      room.files().move(from, room.at("/members/robin/c/a new name"), room.at("/members/robin/a")));
+  TestVolume::done(room.files().remove(from, room.at("/members/robin/c")));
+  CHECK(journal(room) == by_heron("folder removed | /members/robin/c | "));
   TestVolume::done(room.files().remove(from, room.at("/members/robin/a")));
   CHECK(journal(room) == by_heron("file removed | /members/robin/a | "));
   TestVolume::done(room.files().restore(from, room.files().bin(from).front().id));
   CHECK(journal(room) == by_heron("restored from the bin | /members/robin/a | "));
   TestVolume::done(room.files().remove(from, room.at("/members/robin/a")));
   TestVolume::done(room.files().empty_bin(from, true));
-  CHECK(journal(room) == by_heron("bin emptied | everybody's | 1 removals"));
+  CHECK(journal(room) == by_heron("bin emptied | everybody's | 2 removals"));
   TestVolume::done(room.people().remove_class(from, "tuesday"));
   CHECK(journal(room) == by_heron("class removed | tuesday | "));
   TestVolume::done(room.people().remove_account(from, "robin"));
