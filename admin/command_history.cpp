@@ -1,9 +1,12 @@
 // stationer file versions, revert, bin and restore: what was before.
 #include <memory>
 
+#include <fmt/format.h>
+
 #include "admin/command.h"
 #include "admin/host.h"
 #include "admin/report.h"
+#include "server/terminal/wording.h"
 
 namespace stationer::admin {
 namespace {
@@ -57,7 +60,14 @@ fs::Status empty_bin(const Program& program, bool yes) {
   }
   auto channel = open_channel(program);
   if (!channel) return channel.error();
-  return status_of((*channel)->call("bin.empty"));
+  auto emptied = (*channel)->call("bin.empty");
+  if (!emptied) return emptied.error();
+  if (const auto left = number_of(*emptied, "left"); left > 0) {
+    say(fmt::format(
+        "What has the keep bit stays in the bin, {}: restore it, and clear the bit first.",
+        server::counted(left, "thing")));
+  }
+  return {};
 }
 
 void add_bin(CLI::App& group, Program& program) {

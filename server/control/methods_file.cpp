@@ -244,7 +244,10 @@ Task<Answer> restore(ControlClient& client, Params params) {
 
 Task<Answer> empty_bin(ControlClient& client, Params params) {
   if (auto fine = params.check(); !fine) co_return fine.error();
-  co_return co_await changed(client, client.volume().files().empty_bin(client.caller(), true));
+  auto& files = client.volume().files();
+  auto emptied = co_await client.loop().durable(files.empty_bin(client.caller(), true));
+  if (!emptied) co_return emptied.error();
+  co_return json::object{{"left", files.bin(client.caller()).size()}};
 }
 
 constexpr std::array<Method, 17> methods = {{{"file.list", list},

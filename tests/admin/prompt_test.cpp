@@ -1,4 +1,6 @@
 // Questions at a terminal, which a real one asks: what is secret does not show.
+#include <filesystem>
+
 #include <catch2/catch.hpp>
 
 #include "tests/admin/process.h"
@@ -93,6 +95,19 @@ TEST_CASE("emptying the bin asks whether that is meant") {
   terminal.types("yes\n");
   CHECK(terminal.status() == 0);
   CHECK(keeper.done("file bin") == "The bin is empty.\n");
+}
+
+TEST_CASE("emptying the bin tells what stays for its keep bit") {
+  Keeper keeper;
+  keeper.make_volume();
+  keeper.done("file put - /public/letter", "Dear all");
+  keeper.done("file put - /public/letter --replace", "Dear both");
+  keeper.done("file access /public/letter +k");
+  std::filesystem::remove(keeper.volume() + "/files/public/letter");
+  keeper.done("adopt");
+  CHECK(keeper.done("file bin --empty --yes") ==
+        "What has the keep bit stays in the bin, 1 thing: restore it, and clear the bit first.\n");
+  CHECK(keeper.done("file bin").find("/public/letter") != std::string::npos);
 }
 
 TEST_CASE("on a terminal, long work shows how far it is, and tables fit") {

@@ -246,7 +246,7 @@ TEST_CASE("what is removed waits in the bin, comes back, or goes for good") {
   CHECK(control.get("file.open", {{"path", "/public/a"}}) == "Dear all");
   CHECK(control.refused("bin.restore", {{"number", letter.at("number")}}) == Code::not_found);
   CHECK(control.refused("bin.restore", {{"number", "a"}}) == Code::bad_input);
-  control.done("bin.empty");
+  CHECK(control.done("bin.empty").at("left") == 0);
   CHECK(control.listed("bin.list", "path") == "");
   CHECK(control.refused("file.show", {{"path", "/public/b"}}) == Code::not_found);
   CHECK(control.store().findings() == "");
