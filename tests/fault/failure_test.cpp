@@ -6,7 +6,7 @@
 // Operations that mend what was damaged, or take over what the host's owner did, start from a
 // volume where that is so (tests/support/mends.h). None of them ever loses a content that is there.
 //
-//   failure_test [all|slice] [PART OF AN OPERATION'S NAME]
+//   failure_test [all|operations|mends|slice] [PART OF AN OPERATION'S NAME]
 //
 // Each call fails in four ways: once with a fault of the disk, once because it is full, once for
 // lack of descriptors, and for good from that call on until the operation has given up.
@@ -15,6 +15,7 @@
 #include <chrono>
 #include <cstdio>
 #include <cstdlib>
+#include <limits>
 #include <memory>
 #include <mutex>
 #include <set>
@@ -43,6 +44,11 @@ struct Way {
   fs::Code code;
   bool for_good;
 };
+// No operation has so many calls.
+constexpr long never = std::numeric_limits<long>::max();
+// Of an operation with many more calls than this most are alike, and not each fails in each way.
+constexpr long many_calls = 120;
+
 constexpr Way ways[] = {{"I/O error", fs::Code::io, false},
                         {"disk full", fs::Code::no_space, false},
                         {"too many open files", fs::Code::busy, false},
@@ -63,6 +69,7 @@ class Fault {
   }
   ~Fault() { end(); }
   void end() { disk_->set_hook({}); }
+  long calls() const { return shared_->calls; }
   // The first call that failed; empty when none did.
   std::string where() const {
     const std::lock_guard lock(shared_->mutex);
@@ -125,15 +132,18 @@ class Trial {
       fmt::print("{}: it never works\n", operation.name);
       return false;
     }
+    stride = std::max(stride, calls_ / many_calls);
+    long first = 0;  // between the ways, every call has its turn
     for (const Way& way : ways) {
       bool struck = true;
-      for (long n = 1 + tried_ % stride; struck; n += stride) {
+      for (long n = 1 + first / std::ssize(ways); struck; n += stride) {
         const std::string words = once(operation, n, way, struck);
         ++tried_;
         if (words.empty()) continue;
         fmt::print("{}, {} at call {}: {}\n", operation.name, way.name, n, words);
         return false;
       }
+      first += stride;
     }
     return true;
   }
@@ -166,10 +176,12 @@ class Trial {
     for (seed_ = 1; seed_ < 200; ++seed_) {
       auto disk = start_->copy();
       auto volume = open(disk);
+      const Fault count(disk, never, ways[0]);
       {
         test::Hand hand(*volume, seed_);
-        if (!operation.begin(hand).wait()) continue;
+        if (!operation.begin(hand).wait() || !volume->drain()) continue;
       }
+      calls_ = count.calls();
       volume.reset();
       after_ = look(disk);
       if (after_ == before_) continue;
@@ -287,6 +299,7 @@ class Trial {
   std::uint64_t seed_ = 1;
   State before_;
   State after_;
+  long calls_ = 0;  // that the operation makes
   long tried_ = 0;
 };
 
@@ -423,11 +436,11 @@ bool making_through_failures(test::MountPoint& place, long stride, long& tried) 
 int main(int argc, char** argv) {
   // A run that is cut off tells how far it came.
   std::setvbuf(stdout, nullptr, _IOLBF, 0);
-  const bool slice = argc > 1 && std::string_view(argv[1]) == "slice";
+  const std::string_view part = argc > 1 ? argv[1] : "all";
+  const bool slice = part == "slice";
   const std::string_view only = argc > 2 ? argv[2] : "";
   const long stride = slice ? 9 : 1;
-  // The check reads everything there is, so there are many calls and most of them are alike. Where
-  // to begin changes from one way to fail to the next.
+  // The check reads everything there is, so there are many calls and most of them are alike.
   const long mend_stride = slice ? 97 : 3;
   test::MountPoint place;
   auto disk = SimulatedDisk::create();
@@ -458,10 +471,10 @@ int main(int argc, char** argv) {
     return name.find(only) != std::string_view::npos;
   };
   for (const auto& operation : test::operations()) {
-    if (wanted(operation.name)) fine = through(operation, disk, stride) && fine;
+    if (part != "mends" && wanted(operation.name)) fine = through(operation, disk, stride) && fine;
   }
   long others = 0;
-  if (wanted("opening")) {
+  if (part != "mends" && wanted("opening")) {
     const auto waiting = with_waiting_log(place, disk);
     fine = opening_through_failures(place, waiting, false, stride, others) && fine;
     damage_log(*waiting, *disk);
@@ -470,7 +483,7 @@ int main(int argc, char** argv) {
   }
   const auto small = test::furnish_for_mends(place);
   for (const auto& mend : test::mends()) {
-    if (!wanted(mend.operation.name)) continue;
+    if (part == "operations" || !wanted(mend.operation.name)) continue;
     auto start = small->copy();
     mend.need(place, start);
     fine = through(mend.operation, std::move(start), mend_stride) && fine;
