@@ -37,7 +37,8 @@ std::map<NodeId, bool> filing_folders(const State& state, const std::vector<Rece
   std::map<NodeId, bool> out;
   for (const auto& [folder, theirs] : filed) {
     bool more = false;
-    state.tree.each_child(folder, [&](NodeId id) { more = more || theirs.count(id) == 0; });
+    state.tree.each_child(
+        folder, [&, &theirs = theirs](NodeId id) { more = more || theirs.count(id) == 0; });
     out[folder] = more;
   }
   return out;

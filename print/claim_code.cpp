@@ -18,7 +18,8 @@ std::string claim_code(std::string_view secret, std::uint32_t job) {
   std::string code;
   // Two bytes for each, so that no symbol is noticeably likelier than another.
   for (std::size_t i = 0; i < code_length; ++i) {
-    code += symbols[(hash[2 * i] << 8 | hash[2 * i + 1]) % symbols.size()];
+    const std::size_t two = std::size_t{hash[2 * i]} << 8 | hash[2 * i + 1];
+    code += symbols[two % symbols.size()];
   }
   return code;
 }

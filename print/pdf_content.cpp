@@ -250,7 +250,7 @@ void PdfContent::set_stretch(double stretch) {
 }
 
 // Lines that follow each other at the usual distance need no coordinates: the operator ' moves down
-// by the leading.
+// by the leading, which must not change before it has.
 void PdfContent::begin_line(Place at, Points leading, bool slanted) {
   if (slanted || slanted_) {
     out_ += "1 0 ";
@@ -259,7 +259,7 @@ void PdfContent::begin_line(Place at, Points leading, bool slanted) {
     length(at.x - (slanted ? slant_shift() : 0));
     length(at.y);
     out_ += "Tm\n";
-  } else if (at.x == line_.x && line_.y - at.y == leading_) {
+  } else if (at.x == line_.x && line_.y - at.y == leading_ && leading == leading_) {
     next_line_ = true;
   } else {
     length(at.x - line_.x);

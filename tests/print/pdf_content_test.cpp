@@ -1,5 +1,8 @@
 #include "print/pdf_content.h"
 
+#include <random>
+#include <sstream>
+
 #include "print/paper.h"
 #include "tests/print/printing.h"
 
@@ -24,6 +27,34 @@ Written write(const Page& page) {
   return {text, content.missing()};
 }
 
+// Where the strings of such content stand, in u from the top left corner of letter paper, by the
+// operators' definitions: ISO 32000-1 tables 108 and 109. None of them has a blank or is slanted.
+std::vector<std::pair<Units, Units>> places(const std::string& content) {
+  std::vector<std::pair<Units, Units>> out;
+  std::vector<double> operands;
+  double x = 0;
+  double y = 0;
+  double leading = 0;
+  std::istringstream in(content);
+  for (std::string word; in >> word;) {
+    if (word == "Td") {
+      x += operands.at(0);
+      y += operands.at(1);
+    }
+    if (word == "TL") leading = operands.at(0);
+    if (word.ends_with(")'")) y -= leading;
+    if (word.starts_with('(')) {
+      out.emplace_back(std::lround(x * units_per_point), std::lround((792 - y) * units_per_point));
+    }
+    if (word.find_first_not_of("-.0123456789") == std::string::npos) {
+      operands.push_back(std::stod(word));
+    } else {
+      operands.clear();
+    }
+  }
+  return out;
+}
+
 }  // namespace
 
 TEST_CASE("a line is one string at its place, blanks and all") {
@@ -35,6 +66,23 @@ TEST_CASE("a line is one string at its place, blanks and all") {
   CHECK(write(page).content ==
         "BT\n14.4 782.6667 Td\n12 TL\n/R 11.157 Tf\n107.1985 Tz\n(  a  b)Tj\n"
         "(c)'\n0 -24 Td\n(d)Tj\nET\n");
+}
+
+TEST_CASE("lines of any height stand at their places") {
+  std::mt19937 random(24);
+  for (int round = 0; round < 200; ++round) {
+    constexpr Units steps[] = {240, 270, 360, 720};
+    Page page;
+    std::vector<std::pair<Units, Units>> expected;
+    Units baseline = 0;
+    for (int line = 0; line < 20; ++line) {
+      const Units x = random() % 4 == 0 ? 432 : 216;
+      baseline += steps[random() % 4];
+      page.add_run(x, baseline, {216, steps[random() % 4]}, cells(U"line"));
+      expected.emplace_back(x, baseline);
+    }
+    CHECK(places(write(page).content) == expected);
+  }
 }
 
 TEST_CASE("what has a meaning in a string is escaped") {
