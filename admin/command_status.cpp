@@ -29,8 +29,8 @@ std::string doors_in_words(const json::object& status) {
     if (!each.is_object()) continue;
     const json::object& door = each.as_object();
     if (!out.empty()) out += ", ";
-    out += fmt::format("{} at {} port {}", text_of(door, "name"), text_of(door, "address"),
-                       text_of(door, "port"));
+    out += fmt::format("{} at {}", text_of(door, "name"), text_of(door, "address"));
+    if (door.contains("port")) out += fmt::format(" port {}", text_of(door, "port"));
   }
   return out.empty() ? "none" : out;
 }

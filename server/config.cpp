@@ -1,6 +1,7 @@
 #include "server/config.h"
 
 #include <initializer_list>
+#include <utility>
 #include <vector>
 
 #include <boost/asio/ip/address.hpp>
@@ -70,16 +71,11 @@ Status read_door(const toml::table& table, std::uint16_t port, DoorConfig& door)
   return read ? check_address(table, door) : read;
 }
 
-Status read_terminal(const toml::table& table, TerminalDoorConfig& door) {
-  std::string telnet;
+// What stations at a terminal's line are like.
+Status read_setup(const toml::table& table, TerminalConfig& door) {
   std::string charset;
   std::string names;
   auto read = first_failure({
-      fs::check_keys(table, "door.terminal",
-                     {"open", "address", "port", "public", "most", "most_per_address", "telnet",
-                      "guests", "charset", "capitals", "columns", "rows", "names"}),
-      read_door(table, terminal_port, door),
-      take(fs::text_setting(table, "telnet", "auto"), telnet),
       take(fs::text_setting(table, "charset", "ascii"), charset),
       take(fs::text_setting(table, "names", door.setup.names->name), names),
       take(fs::switch_setting(table, "guests", true), door.guests),
@@ -88,13 +84,6 @@ Status read_terminal(const toml::table& table, TerminalDoorConfig& door) {
       take(fs::number_setting(table, "rows", 24, 0, 255), door.setup.rows),
   });
   if (!read) return read;
-  if (telnet == "always") {
-    door.telnet = Dialect::Door::always;
-  } else if (telnet == "never") {
-    door.telnet = Dialect::Door::never;
-  } else if (telnet != "auto") {
-    return fs::wrong_setting(*table.get("telnet"), "telnet is one of auto, always, never.");
-  }
   auto found = print::find_charset(charset);
   if (!found) return fs::wrong_setting(*table.get("charset"), found.error().message);
   door.setup.screen.charset = *found;
@@ -102,6 +91,97 @@ Status read_terminal(const toml::table& table, TerminalDoorConfig& door) {
   if (!style) return fs::wrong_setting(*table.get("names"), style.error().message);
   door.setup.names = *style;
   return {};
+}
+
+// One of some words, each with its meaning.
+template <class Value>
+Status read_choice(const toml::table& table, std::string_view key,
+                   std::initializer_list<std::pair<std::string_view, Value>> choices, Value& into) {
+  auto word = fs::text_setting(table, key, std::string(choices.begin()->first));
+  if (!word) return word.error();
+  std::string all;
+  for (const auto& [name, value] : choices) {
+    if (name == *word) {
+      into = value;
+      return {};
+    }
+    all += fmt::format("{}\"{}\"", all.empty() ? "" : ", ", name);
+  }
+  return fs::wrong_setting(*table.get(key), fmt::format("{} is one of {}.", key, all));
+}
+
+constexpr std::int64_t longest_pause = 10'000;  // milliseconds
+
+Status read_line(const toml::table& table, SerialLineConfig& line) {
+  using Parity = SerialSettings::Parity;
+  using Flow = SerialSettings::Flow;
+  SerialSettings& port = line.port;
+  line.door = "serial";
+  line.telnet = Dialect::Door::never;
+  auto read = first_failure({
+      fs::check_keys(
+          table, fmt::format("serial.{}", line.name),
+          {"device", "speed", "bits", "parity", "stop_bits", "flow", "carrier", "character_ms",
+           "line_ms", "guests", "charset", "capitals", "columns", "rows", "names"}),
+      take(fs::text_setting(table, "device", ""), port.device),
+      take(fs::number_setting(table, "speed", port.speed, SerialSettings::least_speed,
+                              SerialSettings::most_speed),
+           port.speed),
+      take(fs::number_setting(table, "bits", port.bits, 7, 8), port.bits),
+      read_choice<Parity>(table, "parity",
+                          {{"none", Parity::none}, {"even", Parity::even}, {"odd", Parity::odd}},
+                          port.parity),
+      take(fs::number_setting(table, "stop_bits", port.stop_bits, 1, 2), port.stop_bits),
+      read_choice<Flow>(
+          table, "flow",
+          {{"none", Flow::none}, {"rts-cts", Flow::rts_cts}, {"xon-xoff", Flow::xon_xoff}},
+          port.flow),
+      take(fs::switch_setting(table, "carrier", false), port.carrier),
+      take(fs::number_setting(table, "character_ms", 0, 0, longest_pause), line.pacing.character),
+      take(fs::number_setting(table, "line_ms", 0, 0, longest_pause), line.pacing.line),
+      read_setup(table, line),
+  });
+  if (!read) return read;
+  if (!port.device.starts_with('/')) {
+    return fs::wrong_setting(table,
+                             fmt::format("[serial.{}] needs the name of its port, as in device = "
+                                         "\"/dev/ttyUSB0\".",
+                                         line.name));
+  }
+  line.setup.seven_bits = port.bits == 7;
+  return {};
+}
+
+Status read_lines(const toml::table& table, std::vector<SerialLineConfig>& lines) {
+  for (const auto& [name, node] : table) {
+    auto settings = fs::settings_table(table, name.str());
+    if (!settings) return settings.error();
+    SerialLineConfig line;
+    line.name = name.str();
+    if (auto read = read_line(**settings, line); !read) return read;
+    for (const auto& other : lines) {
+      if (other.port.device != line.port.device) continue;
+      return fs::wrong_setting(node, fmt::format("[serial.{}] and [serial.{}] have the same port.",
+                                                 other.name, line.name));
+    }
+    lines.push_back(std::move(line));
+  }
+  return {};
+}
+
+Status read_terminal(const toml::table& table, TerminalDoorConfig& door) {
+  using Door = Dialect::Door;
+  return first_failure({
+      fs::check_keys(table, "door.terminal",
+                     {"open", "address", "port", "public", "most", "most_per_address", "telnet",
+                      "guests", "charset", "capitals", "columns", "rows", "names"}),
+      read_door(table, terminal_port, door),
+      read_choice<Door>(
+          table, "telnet",
+          {{"auto", Door::automatic}, {"always", Door::always}, {"never", Door::never}},
+          door.telnet),
+      read_setup(table, door),
+  });
 }
 
 Status read_lpd(const toml::table& table, LpdDoorConfig& door) {
@@ -170,6 +250,8 @@ fs::Result<Config> read_config(std::string_view settings_text, const print::Queu
   if (!doors) return doors.error();
   auto terminal = fs::settings_table(**doors, "terminal");
   if (!terminal) return terminal.error();
+  auto serial = fs::settings_table(*file, "serial");
+  if (!serial) return serial.error();
   auto lpd = fs::settings_table(**doors, "lpd");
   if (!lpd) return lpd.error();
   auto raw = fs::settings_table(**doors, "raw");
@@ -178,9 +260,10 @@ fs::Result<Config> read_config(std::string_view settings_text, const print::Queu
   auto read = first_failure({
       fs::check_keys(*file, "the file",
                      {"volume", "limits", "history", "journal", "adoption", "snapshots", "print",
-                      "printer", "queue", "door"}),
+                      "printer", "queue", "door", "serial"}),
       fs::check_keys(**doors, "door", {"terminal", "lpd", "raw"}),
       read_terminal(**terminal, config.terminal),
+      read_lines(**serial, config.lines),
       read_lpd(**lpd, config.lpd),
       read_raw(**raw, queues, config.raw),
   });

@@ -15,6 +15,18 @@
 //   most = 2000              # connections at once, and from one address
 //   most_per_address = 64
 //
+//   [serial.bench]           # a serial line, by a name of the keeper's
+//   device = "/dev/ttyUSB0"  # best one of /dev/serial/by-id, which stays with its adapter
+//   speed = 9600             # bit/s, any that the port can do
+//   bits = 8                 # or 7
+//   parity = "none"          # or "even", "odd"
+//   stop_bits = 1            # or 2
+//   flow = "none"            # or "rts-cts", "xon-xoff"
+//   carrier = false          # true: the carrier tells whether somebody is there, as of a modem
+//   character_ms = 0         # pauses for stations that are slow to show what comes: after each
+//   line_ms = 0              # character, after each line
+//   guests, charset, capitals, columns, rows, names as above
+//
 //   [door.lpd]  …, port = 8515
 //   believe_names = true     # a job goes to the tray of the account that the sender names
 //
@@ -32,9 +44,11 @@
 #include <optional>
 #include <string>
 #include <string_view>
+#include <vector>
 
 #include "fs/result.h"
 #include "print/queue.h"
+#include "server/net/serial_stream.h"
 #include "server/protocol/dialect.h"
 #include "server/terminal/terminal.h"
 
@@ -49,10 +63,20 @@ struct DoorConfig {
   std::size_t most_per_address = 64;
 };
 
-struct TerminalDoorConfig : DoorConfig {
+// What a line with a terminal on it is like.
+struct TerminalConfig {
+  std::string door = "terminal";  // as the journal has it
   Dialect::Door telnet = Dialect::Door::automatic;
   bool guests = true;
   Terminal::Setup setup;
+};
+
+struct TerminalDoorConfig : DoorConfig, TerminalConfig {};
+
+struct SerialLineConfig : TerminalConfig {
+  std::string name;
+  SerialSettings port;
+  Pacing pacing;
 };
 
 struct LpdDoorConfig : DoorConfig {
@@ -77,6 +101,7 @@ struct RawDoorConfig : DoorConfig {
 
 struct Config {
   TerminalDoorConfig terminal;
+  std::vector<SerialLineConfig> lines;
   LpdDoorConfig lpd;
   RawDoorConfig raw;
 };

@@ -23,6 +23,7 @@
 #include "server/net/control_door.h"
 #include "server/net/listener.h"
 #include "server/net/print_doors.h"
+#include "server/net/serial_door.h"
 #include "server/net/terminal_door.h"
 #include "server/room.h"
 #include "server/session.h"
@@ -88,6 +89,7 @@ class Service {
     spool_->on_done({});
     control_context_.snapshot->stop();
     listeners_.clear();
+    lines_.clear();
     control_.reset();
     loop_.finish_work();
     spool_.reset();
@@ -109,6 +111,13 @@ class Service {
       return make_raw_connection(room_, config_.raw, std::move(stream));
     });
     if (!opened) return opened;
+    for (const SerialLineConfig& line : config_.lines) {
+      lines_.push_back(
+          std::make_unique<SerialDoor>(loop_, line, [this, &line](std::unique_ptr<Stream> stream) {
+            return make_terminal_connection(room_, line, std::move(stream));
+          }));
+      lines_.back()->open();
+    }
     auto control = ControlDoor::open(loop_, volume_->directory(), control_context_);
     if (!control) return control.error();
     control_ = std::move(*control);
@@ -178,6 +187,9 @@ class Service {
     for (auto words : {spool_->trouble(), finder_->trouble(), forwarder_->trouble()}) {
       if (!words.empty()) now.push_back(std::move(words));
     }
+    for (auto& door : doors()) {
+      if (!door.trouble.empty()) now.push_back(std::move(door.trouble));
+    }
     if (now != troubles_) {
       troubles_ = std::move(now);
       for (const auto& words : troubles_) spdlog::warn("{}", words);
@@ -241,6 +253,7 @@ class Service {
   void stop() {
     spdlog::info("Stopping.");
     for (auto& listener : listeners_) listener->close();
+    for (auto& line : lines_) line->close();
     if (control_) control_->close();
     control_context_.snapshot->stop();
     stop_timer_.expires_after(last_word);
@@ -251,6 +264,14 @@ class Service {
     std::vector<DoorView> out;
     for (const auto& listener : listeners_) {
       out.push_back({listener->name(), listener->address(), listener->port()});
+    }
+    for (const auto& line : lines_) {
+      const SerialLineConfig& config = line->config();
+      DoorView view{"serial." + config.name, config.port.device};
+      if (!line->trouble().empty()) {
+        view.trouble = fmt::format("The serial line {}: {}", config.name, line->trouble());
+      }
+      out.push_back(std::move(view));
     }
     return out;
   }
@@ -273,6 +294,7 @@ class Service {
   boost::asio::steady_timer stop_timer_;
   std::vector<std::string> troubles_;
   std::vector<std::unique_ptr<Listener>> listeners_;
+  std::vector<std::unique_ptr<SerialDoor>> lines_;
   std::unique_ptr<ControlDoor> control_;
 };
 

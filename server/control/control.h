@@ -31,8 +31,9 @@ class SnapshotRun;
 // A door that is open, as `status` tells of it.
 struct DoorView {
   std::string name;
-  std::string address;
-  std::uint16_t port = 0;
+  std::string address;     // or the port of a serial line
+  std::uint16_t port = 0;  // 0 of a serial line
+  std::string trouble = {};  // in a sentence, when it can't be used
 };
 
 // What there is while a service runs and not otherwise.

@@ -16,8 +16,9 @@ json::array doors(const Running* running) {
   json::array out;
   if (running == nullptr || !running->doors) return out;
   for (const DoorView& door : running->doors()) {
-    out.push_back(json::object{
-        {"name", door.name}, {"address", door.address}, {"port", std::uint64_t{door.port}}});
+    json::object shown{{"name", door.name}, {"address", door.address}};
+    if (door.port != 0) shown["port"] = std::uint64_t{door.port};
+    out.push_back(std::move(shown));
   }
   return out;
 }
@@ -84,6 +85,9 @@ Task<Answer> status(ControlClient& client, Params params) {
   for (const auto& trouble :
        {client.context().finder.trouble(), client.context().forwarder.trouble()}) {
     if (!trouble.empty()) troubles.push_back(json::string(trouble));
+  }
+  for (const DoorView& door : running == nullptr ? std::vector<DoorView>() : running->doors()) {
+    if (!door.trouble.empty()) troubles.push_back(json::string(door.trouble));
   }
   co_return out;
 }

@@ -8,6 +8,8 @@
 #include <spdlog/spdlog.h>
 #include <sys/socket.h>
 
+#include "server/net/socket_stream.h"
+
 namespace stationer::server {
 
 namespace asio = boost::asio;
@@ -55,10 +57,10 @@ class Answer {
 // One connection: requests are answered one after the other.
 struct ControlDoor::Held {
   Held(ControlContext& context, unsigned user, stream_protocol::socket socket)
-      : client(context, keeper_with_uid(user)), stream(Stream::Socket(std::move(socket))) {}
+      : client(context, keeper_with_uid(user)), stream(SocketStream::Socket(std::move(socket))) {}
 
   ControlClient client;
-  Stream stream;
+  SocketStream stream;
   JsonLines lines;
   std::deque<std::string> requests;
   Task<void> life;

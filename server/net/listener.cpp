@@ -5,6 +5,7 @@
 #include <spdlog/spdlog.h>
 
 #include "server/net/addresses.h"
+#include "server/net/socket_stream.h"
 
 namespace stationer::server {
 
@@ -122,7 +123,7 @@ void Listener::admit(tcp::socket socket) {
     }
     return;
   }
-  auto stream = std::make_unique<Stream>(Stream::Socket(std::move(socket)));
+  auto stream = std::make_unique<SocketStream>(SocketStream::Socket(std::move(socket)));
   const std::uint64_t number = next_++;
   ++by_address_[address];
   Held& held = connections_[number];

@@ -2,11 +2,8 @@
 // may wait at a time. Letting the stream go closes the connection; nothing is called back then.
 #pragma once
 
-#include <memory>
 #include <optional>
 #include <string>
-
-#include <boost/asio/generic/stream_protocol.hpp>
 
 #include "server/loop.h"
 
@@ -14,9 +11,6 @@ namespace stationer::server {
 
 class Stream {
  public:
-  using Socket = boost::asio::generic::stream_protocol::socket;
-  static constexpr std::size_t most_read = 16 * 1024;
-
   struct Read {
     enum class End { none, orderly, broken, deadline, woken };
     std::string bytes;  // empty unless `end` is none
@@ -24,35 +18,31 @@ class Stream {
     bool urgent = false;  // urgent data are on the way; only told when watched for
   };
 
-  explicit Stream(Socket socket);
-  ~Stream();
+  Stream() = default;
+  virtual ~Stream() = default;
   Stream(const Stream&) = delete;
   Stream& operator=(const Stream&) = delete;
 
   // Waits for bytes, the end, or `until`. Memory for bytes is only taken when there are some.
-  Later<Read> read(std::optional<Time> until = std::nullopt);
+  virtual Later<Read> read(std::optional<Time> until = std::nullopt) = 0;
   // Waits for `until` only, as a read that hears nothing.
-  Later<Read> pause(Time until);
+  virtual Later<Read> pause(Time until) = 0;
   // Ends a read that waits, with Read::End::woken. Does nothing when none does.
-  void wake();
+  virtual void wake() = 0;
   // From now on TCP urgent data stay in their place among the others and are announced (RFC 854,
   // the Synch signal).
-  void watch_urgent();
+  virtual void watch_urgent() {}
+  // Bytes are to come and go as they are and as fast as they can, or not any more: for files.
+  virtual void carry(bool) {}
 
   // Writes all; false when the connection broke. With `urgent_end` the last byte is urgent.
-  Later<bool> write(std::string bytes, bool urgent_end = false);
+  virtual Later<bool> write(std::string bytes, bool urgent_end = false) = 0;
 
   // Sends the end of our output; reading goes on.
-  void end_output();
+  virtual void end_output() = 0;
 
-  // Who is at the other end, as "10.0.0.7"; empty for local sockets.
-  const std::string& address() const { return address_; }
-  Socket& socket();
-
- private:
-  struct State;
-  std::shared_ptr<State> state_;
-  std::string address_;
+  // Who is at the other end, as "10.0.0.7", or the name of a serial line; empty for local sockets.
+  virtual const std::string& address() const = 0;
 };
 
 }  // namespace stationer::server

@@ -5,6 +5,7 @@
 #include <optional>
 #include <utility>
 
+#include "fs/text.h"
 #include "server/protocol/dialect.h"
 #include "server/session.h"
 #include "server/terminal/shell.h"
@@ -19,12 +20,14 @@ constexpr char drop_line_key = 0x15;
 
 class TerminalConnection : public Connection {
  public:
-  TerminalConnection(Room& room, const TerminalDoorConfig& config, std::unique_ptr<Stream> stream)
+  TerminalConnection(Room& room, const TerminalConfig& config, std::unique_ptr<Stream> stream)
       : room_(room), config_(config), stream_(std::move(stream)), dialect_(config.telnet) {}
 
   Task<void> run() override {
     stream_->watch_urgent();
-    send(dialect_.encode(Shell::greeting(room_.volume.name())));
+    std::string greeting = Shell::greeting(room_.volume.name());
+    if (config_.setup.screen.capitals) greeting = fs::ascii_upper(greeting);
+    send(dialect_.encode(greeting));
     handle(dialect_.start());
     while (!is_over() && !broken_) {
       if (is_too_far_behind()) {
@@ -92,7 +95,7 @@ class TerminalConnection : public Connection {
       terminal_->set_echo(known.echo);
       return;
     }
-    session_.emplace(room_, "terminal", stream_->address());
+    session_.emplace(room_, config_.door, stream_->address());
     auto setup = config_.setup;
     setup.echo = known.echo;
     if (columns_ > 0) setup.screen.columns = columns_;
@@ -101,6 +104,7 @@ class TerminalConnection : public Connection {
     terminal_->on_progress = [this] { take_output(); };
     terminal_->on_wire = [this](bool open) {
       take_output();
+      stream_->carry(open);
       send(dialect_.carry(open));
       if (open && dialect_.settled()) terminal_->wire_ready();
     };
@@ -225,7 +229,7 @@ class TerminalConnection : public Connection {
   }
 
   Room& room_;
-  const TerminalDoorConfig& config_;
+  const TerminalConfig& config_;
   std::unique_ptr<Stream> stream_;
   Dialect dialect_;
   int columns_ = 0;
@@ -246,7 +250,7 @@ class TerminalConnection : public Connection {
 
 }  // namespace
 
-std::unique_ptr<Connection> make_terminal_connection(Room& room, const TerminalDoorConfig& config,
+std::unique_ptr<Connection> make_terminal_connection(Room& room, const TerminalConfig& config,
                                                      std::unique_ptr<Stream> stream) {
   return std::make_unique<TerminalConnection>(room, config, std::move(stream));
 }

@@ -10,7 +10,7 @@
 
 namespace stationer::server {
 
-std::unique_ptr<Connection> make_terminal_connection(Room& room, const TerminalDoorConfig& config,
+std::unique_ptr<Connection> make_terminal_connection(Room& room, const TerminalConfig& config,
                                                      std::unique_ptr<Stream> stream);
 
 }  // namespace stationer::server

@@ -18,14 +18,11 @@ Task<void> command_fetch(Call call) {
     rules.exact = true;
     names.pop_back();
   }
-  const Way* way = names.size() > 1 ? find_way(names.back()) : nullptr;
-  if (way != nullptr) names.pop_back();
-  if (way == nullptr) way = find_way(names.size() > 1 ? "ymodem" : "xmodem");
-  if (names.size() > 1 && !way->many) {
-    call.terminal.say(
-        fmt::format("{} carries one file at a time. ymodem and kermit carry several.", way->name));
-    co_return;
-  }
+  const Way* named = names.size() > 1 ? find_way(names.back()) : nullptr;
+  if (named != nullptr) names.pop_back();
+  const auto found = way_for(named, names.size() > 1, call.terminal);
+  if (call.refused(found)) co_return;
+  const Way* way = *found;
   rules.text_ending = line_ending_of(*way, rules.screen);
   Cargo cargo(call.session, rules);
   for (const std::string& name : names) {
@@ -36,7 +33,7 @@ Task<void> command_fetch(Call call) {
     cargo.add(*path);
   }
   call.terminal.say(fmt::format("Receive by {} now. {}", way->name, way->how_to_stop));
-  const auto transfer = way->send();
+  const auto transfer = way->send(call.terminal.seven_bits());
   const auto outcome = co_await carry(call.session, call.terminal, *transfer, cargo);
   say_outcome(call.terminal, outcome, cargo);
 }

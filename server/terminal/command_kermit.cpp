@@ -18,6 +18,7 @@ Task<void> command_kermit(Call call) {
       "leads back here.");
   Kermit::Options options;
   options.role = Kermit::Role::serve;
+  options.seven_bits = call.terminal.seven_bits();
   Kermit server(options);
   const auto outcome = co_await carry(call.session, call.terminal, server, cargo);
   say_outcome(call.terminal, outcome, cargo);

@@ -19,9 +19,11 @@ Task<void> command_save(Call call) {
     rules.text = true;
     words.pop_back();
   }
-  const Way* way = find_way(words.back());
-  if (way != nullptr) words.pop_back();
-  if (way == nullptr) way = find_way("xmodem");
+  const Way* named = find_way(words.back());
+  if (named != nullptr) words.pop_back();
+  const auto found = way_for(named, false, call.terminal);
+  if (call.refused(found)) co_return;
+  const Way* way = *found;
   if (words.size() > 1) {
     call.terminal.say("That is too much: save NAME, or save NAME kermit, or save kermit.");
     co_return;
@@ -60,7 +62,7 @@ Task<void> command_save(Call call) {
     if (call.refused(trial)) co_return;
   }
   call.terminal.say(fmt::format("Send by {} now. {}", way->name, way->how_to_stop));
-  const auto transfer = way->receive();
+  const auto transfer = way->receive(call.terminal.seven_bits());
   const auto outcome = co_await carry(call.session, call.terminal, *transfer, cargo);
   say_outcome(call.terminal, outcome, cargo);
 }

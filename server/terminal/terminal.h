@@ -23,8 +23,9 @@ class Terminal {
   struct Setup {
     Screen screen;
     LineEditor::Keyboard keyboard;
-    int rows = 24;     // 0: never stop between screens
-    bool echo = true;  // we show what is typed
+    int rows = 24;            // 0: never stop between screens
+    bool echo = true;         // we show what is typed
+    bool seven_bits = false;  // bit 8 does not come through
     const fs::NameStyle* names = &fs::name_styles().front();
   };
   // Output waiting to be sent above which show() waits.
@@ -102,6 +103,7 @@ class Terminal {
   Task<void> put_wire(std::string bytes);
 
   const Screen& screen() const { return setup_.screen; }
+  bool seven_bits() const { return setup_.seven_bits; }
   int columns() const { return setup_.screen.columns; }
   // Names as a system of that style has them, as far as this screen can show them.
   fs::StationNames names(const fs::NameStyle& style) const;

@@ -17,15 +17,20 @@ struct Way {
   std::string_view name;
   std::string_view about;  // for help
   std::string_view how_to_stop;
-  bool many;  // several files at once, each with its name
-  std::unique_ptr<Transfer> (*send)();
-  std::unique_ptr<Transfer> (*receive)();
+  bool many;      // several files at once, each with its name
+  bool any_line;  // also over lines that lose bit 8
+  std::unique_ptr<Transfer> (*send)(bool seven_bits);
+  std::unique_ptr<Transfer> (*receive)(bool seven_bits);
 };
 
 std::span<const Way> ways();
 
 // In any case. Null when there is none.
 const Way* find_way(std::string_view name);
+
+// The way meant for a line: the named one, or a usual one for so many files. Refuses what the line
+// can't do, in a sentence.
+fs::Result<const Way*> way_for(const Way* named, bool many, const Terminal& terminal);
 
 // How lines of text end on the line: in the station's way, but Kermit has one of its own.
 LineEnding line_ending_of(const Way& way, const Screen& screen);

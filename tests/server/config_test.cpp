@@ -110,3 +110,49 @@ TEST_CASE("a machine that is named by its address has a queue and a patience of 
   CHECK(complaint("[door.raw.station.\"10.0.0.7\"]\nport = 3\n").find("line 2") !=
         std::string::npos);
 }
+
+TEST_CASE("serial lines are read from the settings, each with its screen") {
+  const auto config = read(
+      "[serial.bench]\ndevice = \"/dev/ttyS0\"\nspeed = 31250\nbits = 7\nparity = \"odd\"\n"
+      "stop_bits = 2\nflow = \"rts-cts\"\ncarrier = true\ncharacter_ms = 3\nline_ms = 200\n"
+      "capitals = true\ncolumns = 20\nguests = false\n"
+      "[serial.plain]\ndevice = \"/dev/ttyS1\"\n");
+  REQUIRE(config);
+  REQUIRE(config->lines.size() == 2);
+  const SerialLineConfig& bench = config->lines[0];
+  CHECK(bench.name == "bench");
+  CHECK(bench.port.device == "/dev/ttyS0");
+  CHECK(bench.port.speed == 31250);
+  CHECK(bench.port.bits == 7);
+  CHECK(bench.port.parity == SerialSettings::Parity::odd);
+  CHECK(bench.port.stop_bits == 2);
+  CHECK(bench.port.flow == SerialSettings::Flow::rts_cts);
+  CHECK(bench.port.carrier);
+  CHECK(bench.pacing.character == std::chrono::milliseconds(3));
+  CHECK(bench.pacing.line == std::chrono::milliseconds(200));
+  CHECK(bench.setup.screen.capitals);
+  CHECK(bench.setup.screen.columns == 20);
+  CHECK(bench.setup.seven_bits);
+  CHECK_FALSE(bench.guests);
+  CHECK(bench.telnet == Dialect::Door::never);
+  const SerialLineConfig& plain = config->lines[1];
+  CHECK(plain.port.speed == 9600);
+  CHECK(plain.port.flow == SerialSettings::Flow::none);
+  CHECK_FALSE(plain.setup.seven_bits);
+}
+
+TEST_CASE("what can't be right about serial lines is told with its line") {
+  for (const char* line :
+       {"speed = 10", "speed = 9000000", "bits = 9", "parity = \"mark\"", "stop_bits = 3",
+        "flow = \"dtr\"", "carrier = 1", "line_ms = -1", "port = 3"}) {
+    INFO(line);
+    CHECK(
+        complaint(std::string("[serial.bench]\ndevice = \"/dev/ttyS0\"\n") + line).find("line 3") !=
+        std::string::npos);
+  }
+  CHECK(complaint("[serial.bench]\n").find("needs the name of its port") != std::string::npos);
+  CHECK(complaint("[serial.bench]\ndevice = \"ttyS0\"\n").find("needs the name of its port") !=
+        std::string::npos);
+  CHECK(complaint("[serial.a]\ndevice = \"/dev/x\"\n[serial.b]\ndevice = \"/dev/x\"\n")
+            .find("have the same port") != std::string::npos);
+}
