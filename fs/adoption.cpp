@@ -75,6 +75,7 @@ class Looking {
       auto look = look_at_folder(engine_, folder);
       if (!look) {
         leave(path, look.error().message);
+        not_sure(path, look.error());
         continue;
       }
       ++out.folders;
@@ -153,6 +154,20 @@ class Looking {
     }
   }
 
+  // Where something may have gone can't be seen for now, because the host failed. Then nothing is
+  // taken for gone, and what is new waits, because it may be what went.
+  void not_sure(const HostPath& folder, const Error& why) {
+    if (why.code != Code::io && why.code != Code::no_space && why.code != Code::busy) return;
+    unsure_ = true;
+    out.again.push_back(folder);
+  }
+
+  void wait_with_what_is_gone() {
+    for (const auto* all : {&missing_files_, &missing_folders_}) {
+      for (const Missing& each : *all) out.again.push_back(each.path.folder());
+    }
+  }
+
   // ---- folders ----
 
   void place_folders() {
@@ -177,12 +192,18 @@ class Looking {
           compare({missing.node}, true);
         } else {
           not_done(stray.there.path, moved.error());
+          not_sure(stray.there.path.folder(), moved.error());
         }
+        continue;
+      }
+      if (unsure_) {
+        out.again.push_back(stray.there.path.folder());
         continue;
       }
       auto made = take_in_one(engine_, options_.caller, stray.folder, stray.there);
       if (!made) {
         not_done(stray.there.path, made.error());
+        not_sure(stray.there.path.folder(), made.error());
         continue;
       }
       tell(Adopted::Sort::taken_in, out.taken_in, stray.there.path, "A folder.");
@@ -207,6 +228,7 @@ class Looking {
     auto known = contents.find(stray);
     if (known == contents.end()) {
       auto list = engine_.files().list(stray);
+      if (!list) not_sure(stray.folder(), list.error());
       known = contents.emplace(stray, list ? std::move(*list) : std::vector<HostEntry>()).first;
     }
     std::map<std::string_view, const HostEntry*> there;
@@ -247,6 +269,7 @@ class Looking {
       const auto [first, last] = by_size.equal_range(known.size);
       if (first == last) return false;
       auto saved = engine_.catalog().digest(known.content);
+      if (!saved) not_sure(missing.path.folder(), saved.error());
       if (!saved || !*saved) return false;
       for (auto each = first; each != last; ++each) {
         const Stray& stray = *each->second;
@@ -259,6 +282,7 @@ class Looking {
         auto read = readings.find(stray.there.path);
         if (read == readings.end()) {
           auto reading = read_durably(engine_.files(), stray.there.path);
+          if (!reading) not_sure(stray.there.path.folder(), reading.error());
           read =
               readings.emplace(stray.there.path, reading ? std::optional(*reading) : std::nullopt)
                   .first;
@@ -266,7 +290,10 @@ class Looking {
         if (!read->second || read->second->hash != **saved) continue;
         const auto moved = take_move(engine_, options_.caller, missing.node, stray.folder,
                                      stray.there.path, read->second);
-        if (!moved) continue;
+        if (!moved) {
+          not_sure(stray.there.path.folder(), moved.error());
+          continue;
+        }
         tell(Adopted::Sort::moved, out.moved, missing.path,
              fmt::format("It is \"{}\" now.", stray.there.path.text()));
         taken.insert(&stray);
@@ -322,6 +349,7 @@ class Looking {
   }
 
   void take_file(const Stray& each) {
+    if (unsure_) return out.again.push_back(each.there.path.folder());
     const auto made = take_in_one(engine_, options_.caller, each.folder, each.there);
     if (!made) return not_done(each.there.path, made.error());
     tell(Adopted::Sort::taken_in, out.taken_in, each.there.path,
@@ -334,6 +362,10 @@ class Looking {
     // Among what was not looked at may be where it went.
     if (out.more || stopped()) return {};
     if (missing_files_.empty() && missing_folders_.empty()) return {};
+    if (unsure_) {
+      wait_with_what_is_gone();
+      return {};
+    }
     for (auto slept = options_.patience.zero(); slept < options_.patience; slept += moment) {
       std::this_thread::sleep_for(moment);
       if (stopped()) return {};
@@ -343,26 +375,47 @@ class Looking {
     const auto is_back = [&](const Missing& each) {
       if (path_of(each.node) != each.path) return true;
       const auto there = engine_.files().look(each.path);
-      return !there || there->has_value();
+      if (!there) fail_to_see(each.path, there.error());
+      return there && there->has_value();
     };
     std::erase_if(missing_files_, is_back);
     std::erase_if(missing_folders_, is_back);
     if (missing_files_.empty() && missing_folders_.empty()) return {};
-    if (!options_.accept_loss && vanished()) {
+    const auto top = engine_.files().list(HostPath() / "files");
+    if (!top) fail_to_see(HostPath() / "files", top.error());
+    if (unsure_) {
+      wait_with_what_is_gone();
+      return {};
+    }
+    if (!options_.accept_loss && vanished(top->empty())) {
       out.vanished = missing_files_.size() + missing_folders_.size();
       return {};
     }
-    for (const Missing& each : missing_files_) take_away_one(each);
+    for (const Missing& each : missing_files_) {
+      if (!unsure_) take_away_one(each);
+    }
     // Folders after what is in them.
     std::sort(missing_folders_.begin(), missing_folders_.end(),
               [](const Missing& a, const Missing& b) { return a.path > b.path; });
-    for (const Missing& each : missing_folders_) take_away_one(each);
+    for (const Missing& each : missing_folders_) {
+      if (!unsure_) take_away_one(each);
+    }
+    if (unsure_) wait_with_what_is_gone();
     return {};
+  }
+
+  void fail_to_see(const HostPath& path, const Error& why) {
+    leave(path, why.message);
+    unsure_ = true;
   }
 
   void take_away_one(const Missing& each) {
     auto sentence = take_away(engine_, options_.caller, each.node);
-    if (!sentence) return not_done(each.path, sentence.error());
+    if (!sentence) {
+      not_done(each.path, sentence.error());
+      not_sure(each.path.folder(), sentence.error());
+      return;
+    }
     tell(Adopted::Sort::gone, out.gone, each.path, std::move(*sentence));
   }
 
@@ -370,9 +423,8 @@ class Looking {
   //   - nothing is left at the top;
   //   - more than ten files, and more than a quarter of all;
   //   - more than ten files of a folder that is there and empty, as a mount point is.
-  bool vanished() {
-    const auto top = engine_.files().list(HostPath() / "files");
-    if (!top || top->empty()) return true;
+  bool vanished(bool nothing_left) {
+    if (nothing_left) return true;
     if (missing_files_.size() <= least_vanishing) return false;
     const std::size_t all = engine_.read([](const State& state) {
       std::size_t count = 0;
@@ -402,6 +454,7 @@ class Looking {
   Engine& engine_;
   const AdoptOptions& options_;
   bool stopped_ = false;
+  bool unsure_ = false;  // see not_sure()
   std::size_t differences_ = 0;
   std::set<NodeId> known_missing_;
   std::vector<Missing> missing_files_;

@@ -113,7 +113,8 @@ Ticket look(Hand& hand, bool accept_loss) {
   options.accept_loss = accept_loss;
   auto looked = hand.volume.adoption().look_at_all(options);
   if (!looked) return looked.error();
-  if (looked->any() || (looked->items.empty() && looked->again.empty())) return over(Status());
+  const bool waits = !looked->items.empty() || !looked->again.empty() || looked->vanished != 0;
+  if (looked->any() || !waits) return over(Status());
   return Error{Code::io, looked->items.empty() ? "It is to be looked at once more."
                                                : looked->items[0].sentence};
 }
