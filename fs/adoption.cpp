@@ -382,12 +382,13 @@ class Looking {
     std::erase_if(missing_folders_, is_back);
     if (missing_files_.empty() && missing_folders_.empty()) return {};
     const auto top = engine_.files().list(HostPath() / "files");
-    if (!top) fail_to_see(HostPath() / "files", top.error());
+    const bool none = top ? top->empty() : top.error().code == Code::not_found;
+    if (!top && !none) fail_to_see(HostPath() / "files", top.error());
     if (unsure_) {
       wait_with_what_is_gone();
       return {};
     }
-    if (!options_.accept_loss && vanished(top->empty())) {
+    if (!options_.accept_loss && vanished(none)) {
       out.vanished = missing_files_.size() + missing_folders_.size();
       return {};
     }

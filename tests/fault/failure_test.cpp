@@ -46,8 +46,8 @@ struct Way {
 };
 // No operation has so many calls.
 constexpr long never = std::numeric_limits<long>::max();
-// Of an operation with many more calls than this most are alike, and not each fails in each way.
-constexpr long many_calls = 100;
+// Of an operation with many more calls than this most are alike: each fails, but not in each way.
+constexpr long many_calls = 40;
 
 constexpr Way ways[] = {{"I/O error", fs::Code::io, false},
                         {"disk full", fs::Code::no_space, false},
@@ -132,7 +132,7 @@ class Trial {
       fmt::print("{}: it never works\n", operation.name);
       return false;
     }
-    stride = std::max(stride, calls_ / many_calls);
+    stride = std::max(stride, std::min(calls_ / many_calls, long{std::ssize(ways)}));
     long first = 0;  // between the ways, every call has its turn
     for (const Way& way : ways) {
       bool struck = true;

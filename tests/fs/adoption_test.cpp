@@ -595,6 +595,7 @@ TEST_CASE("invariant 1: adoption that fails at the Nth host call is taken up aga
   long calls = 1;
   for (long at = 1; at <= calls; ++at) {
     Room room;
+    const NodeId moved = room.files().look(room.robin, room.at("/members/robin/c"))->id;
     room.put(room.home("new"), "1");
     host::create_directories(room.home("folder"));
     room.put(room.home("folder/in it"), "2");
@@ -617,6 +618,7 @@ TEST_CASE("invariant 1: adoption that fails at the Nth host call is taken up aga
     room.check_reads("folder/in it", "2");
     room.check_reads("b", "changed");
     room.check_reads("f/c", Room::contents("c"));
+    CHECK(room.files().look(room.robin, room.at("/members/robin/f/c"))->id == moved);
     CHECK_FALSE(room.has("a"));
     CHECK(room.files().bin(room.robin).size() == 1);
   }
