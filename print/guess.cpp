@@ -8,6 +8,7 @@
 
 #include "print/ecma48_parser.h"
 #include "print/escape.h"
+#include "print/foreign.h"
 
 namespace stationer::print {
 namespace {
@@ -62,12 +63,8 @@ struct Signature {
   std::string_view bytes;
   std::string_view what;
 };
-// Beginnings of what is no text (common practice, no source).
-constexpr std::array<Signature, 11> signatures = {{
-    {"%PDF-", "a PDF document"},
-    {"%!", "a program of a page description language"},
-    {"\x04%!", "a program of a page description language"},
-    {"\x1B%-12345X", "a job with the codes of laser printers"},
+// Beginnings of what is for no printer (common practice, no source).
+constexpr std::array<Signature, 7> signatures = {{
     {"\x1F\x8B", "a packed file"},
     {"PK\x03\x04", "a packed file"},
     {"\x89PNG", "a picture"},
@@ -237,8 +234,10 @@ Guess guess(std::string_view beginning) {
     out.evidence = std::move(evidence);
     return out;
   };
+  const std::string begins = "it begins as one";
+  if (const std::string_view job = foreign_job(beginning); !job.empty()) return other(job, begins);
   for (const Signature& each : signatures) {
-    if (beginning.starts_with(each.bytes)) return other(each.what, "it begins as one");
+    if (beginning.starts_with(each.bytes)) return other(each.what, begins);
   }
   const Found laser = laser_codes(beginning);
   const Found ecma48 = ecma48_codes(beginning);

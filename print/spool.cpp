@@ -11,6 +11,7 @@
 
 #include "fs/crypto.h"
 #include "print/banner.h"
+#include "print/foreign.h"
 
 namespace stationer::print {
 namespace {
@@ -24,7 +25,6 @@ constexpr std::array states = {JobState::receiving, JobState::waiting, JobState:
                                JobState::held,      JobState::refused, JobState::printed};
 constexpr std::chrono::seconds retry_after{5};
 constexpr std::uint64_t space_step = 1u << 20;
-constexpr std::size_t start_size = 16;
 constexpr std::size_t copied_at_once = std::size_t{256} << 10;
 constexpr std::uint64_t longest_key = 1024;
 constexpr std::uint64_t longest_description = 64 * 1024;
@@ -32,16 +32,6 @@ constexpr std::size_t longest_slug = 40;
 
 HostPath spool_folder() {
   return HostPath() / "spool";
-}
-
-// Languages that look like nothing on paper when taken for text. The signatures are the formats'
-// own: PostScript Language Reference 3rd ed. §3.3, ISO 32000-1 §7.5.2; the third is common practice
-// of printer drivers, no source.
-std::string foreign_language(std::string_view start) {
-  if (start.starts_with("%!") || start.starts_with("\x04%!")) return "PostScript";
-  if (start.starts_with("%PDF-")) return "PDF";
-  if (start.starts_with("\x1b%-12345X")) return "a page printer's own language";
-  return "";
 }
 
 // A part of a file name that people recognise: letters and digits of the title.
@@ -170,7 +160,9 @@ Status Incoming::write(std::string_view bytes) {
     if (auto space = spool_->volume_.check_space(bytes.size()); !space) return space;
   }
   if (auto written = data_->write_at(job_.bytes, bytes); !written) return written;
-  if (start_.size() < start_size) start_ += bytes.substr(0, start_size - start_.size());
+  if (start_.size() < foreign_beginning) {
+    start_ += bytes.substr(0, foreign_beginning - start_.size());
+  }
   job_.bytes += bytes.size();
   return {};
 }
@@ -213,15 +205,12 @@ Status Incoming::copy(fs::HostFile& from) {
 // Where a job goes that is complete, and why.
 JobState Spool::admit(Job& job, std::string_view start) const {
   job.reason.clear();
-  if (const std::string language = foreign_language(start.substr(0, start_size));
-      !language.empty()) {
-    job.reason = fmt::format(
-        "The job is in {}, and this queue prints plain text. Choose a text-only "
-        "printer on the machine that sent it.",
-        language);
+  const Queue* queue = queues_.find(job.queue);
+  if (const std::string_view what = foreign_job(start); !what.empty()) {
+    const Language language = queue == nullptr ? Language::text : queue->settings.language;
+    job.reason = why_refused(what, language);
     return JobState::refused;
   }
-  const Queue* queue = queues_.find(job.queue);
   if (queue == nullptr || queue->policy == Policy::straight) return JobState::waiting;
   job.reason = queue->policy == Policy::owner ? "It waits for its owner to release it."
                                               : "It waits for a leader to release it.";

@@ -178,7 +178,7 @@ TEST_CASE("what no language here is, is told by name") {
               "E\x1B&l0O\x1B(s10Htext")
             .what == "the codes of laser printers");
   CHECK(guess("\x1B*t300R\x1B*r1A\x1B*b3Wabc").what == "the codes of laser printers");
-  CHECK(guess("%!\n/mill 1 def\n").what == "a program of a page description language");
+  CHECK(guess("%!\n/mill 1 def\n").what == "a PostScript program");
   CHECK(guess("%PDF-1.7\n").what == "a PDF document");
   CHECK(guess("\x1F\x8B\x08").what == "a packed file");
   CHECK(guess("\x89PNG\r\n\x1A\n").what == "a picture");

@@ -223,6 +223,24 @@ TEST_CASE("the programs find nothing amiss with a page that has everything, in a
   }
 }
 
+TEST_CASE("downloaded characters are found as text once, and drawn by their dots alone") {
+  const std::string no_dots(11, '\0');
+  const std::string define = "\x1B&" + std::string(1, '\0') + "AA\x8B" + no_dots;
+  for (const LookName& look : looks()) {
+    Settings set = settings("nine-pin-80");
+    set.dress.look = look.look;
+    CAPTURE(look.name);
+    // Plain, struck twice, bold and wide, between others and alone.
+    const std::string mixed =
+        define + "x\x1B%1AbA\x1BGA\x1BH\x1B" + "EA\x1B" + "F\x0E" + "A\x14y\r\n";
+    CHECK(run_on(pdf_of(mixed, set), "pdftotext -raw % - | tr -d ' \\n\\f'").out == "xAbAAAAy");
+    const std::string alone = define + "\x1B%1AAA\x1BGA\x1BH\x1B" + "EA\x1B" + "F\x0E" + "A\r\n";
+    CHECK(run_on(pdf_of(alone, set), "pdftotext -raw % - | tr -d ' \\n\\f'").out == "AAAAAA");
+    CHECK(run_on(pdf_of(alone, set), "pdftoppm -r 50 -gray % | tail -c +16 | tr -d '\\377' | wc -c")
+              .out == "0\n");
+  }
+}
+
 TEST_CASE("pages on one sheet are read one after the other") {
   std::vector<Page> pages(4);
   std::string expected;

@@ -178,6 +178,22 @@ TEST_CASE(
 
 // Killed at each call to the host, through receiving and printing: an acknowledged job is printed
 // exactly once in the end.
+TEST_CASE("a job for another kind of printer is told which one the queue imitates") {
+  TestSpool test("[queue.paper]\n[queue.dots]\nprofile = \"nine-pin-80\"\n");
+  const fs::Caller robin = test.room.add("robin", fs::Role::member);
+  const auto reason = [&](const char* queue, std::string_view bytes) {
+    const auto number = *test.job(robin, std::string(bytes), "drawing", queue);
+    CHECK(test.state(number) == "refused");
+    return test.spool->job(number)->job.reason;
+  };
+  CHECK(reason("paper", "%!PS-Adobe-3.0\nshowpage\n") ==
+        "The job is a PostScript program, and this queue imitates a text-only printer. Choose such "
+        "a printer on the machine that sent it.");
+  CHECK(reason("dots", "%PDF-1.7\n") ==
+        "The job is a PDF document, and this queue imitates a dot-matrix printer with 9 pins. "
+        "Choose such a printer on the machine that sent it.");
+}
+
 TEST_CASE("invariant 5: killed at any host call, a job is neither lost nor doubled") {
   bool got_through = false;
   for (long n = 1; !got_through; ++n) {

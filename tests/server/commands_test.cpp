@@ -605,8 +605,9 @@ TEST_CASE("print: to a queue, held or refused where that is so") {
         "cancel 3 takes it back.\n");
   mill.save("/members/robin/drawing", "%!PS-Adobe-3.0\nshowpage\n");
   CHECK(mill.answer("print drawing") ==
-        "Job 4 can't be printed. The job is in PostScript, and this queue prints plain\n"
-        "text. Choose a text-only printer on the machine that sent it.\n");
+        "Job 4 can't be printed. The job is a PostScript program, and this queue\n"
+        "imitates a text-only printer. Choose such a printer on the machine that sent\n"
+        "it.\n");
   CHECK(mill.answer("print letter.txt nowhere") ==
         "There is no queue nowhere. There is essays, mine, paper and scarce.\n");
   mill.save("/members/robin/game", std::string("\x00\x01\x02", 3));
@@ -623,8 +624,8 @@ TEST_CASE("print: to a queue, held or refused where that is so") {
         "  3  held     essays  letter.txt\n"
         "  It waits for a leader to release it.\n"
         "  4  refused  paper   drawing\n"
-        "  The job is in PostScript, and this queue prints plain text. Choose a\n"
-        "  text-only printer on the machine that sent it.\n");
+        "  The job is a PostScript program, and this queue imitates a text-only printer.\n"
+        "  Choose such a printer on the machine that sent it.\n");
   CHECK(mill.answer("release 3") == "Job 3 is not yours to handle.\n");
   CHECK(mill.answer("release 2") == "Job 2 is on its way.\n");
   CHECK(mill.answer("release 2") == "Job 2 is waiting, so there is nothing to release.\n");
