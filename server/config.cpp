@@ -82,6 +82,8 @@ Status read_setup(const toml::table& table, TerminalConfig& door) {
       take(fs::switch_setting(table, "capitals", false), door.setup.screen.capitals),
       take(fs::number_setting(table, "columns", 80, 20, 255), door.setup.screen.columns),
       take(fs::number_setting(table, "rows", 24, 0, 255), door.setup.rows),
+      take(fs::number_setting(table, "idle_minutes", door.idle.count(), 0, longest_idle / 60),
+           door.idle),
   });
   if (!read) return read;
   auto found = print::find_charset(charset);
@@ -122,7 +124,7 @@ Status read_line(const toml::table& table, SerialLineConfig& line) {
       fs::check_keys(
           table, fmt::format("serial.{}", line.name),
           {"device", "speed", "bits", "parity", "stop_bits", "flow", "carrier", "character_ms",
-           "line_ms", "guests", "charset", "capitals", "columns", "rows", "names"}),
+           "line_ms", "guests", "charset", "capitals", "columns", "rows", "idle_minutes", "names"}),
       take(fs::text_setting(table, "device", ""), port.device),
       take(fs::number_setting(table, "speed", port.speed, SerialSettings::least_speed,
                               SerialSettings::most_speed),
@@ -174,7 +176,7 @@ Status read_terminal(const toml::table& table, TerminalDoorConfig& door) {
   return first_failure({
       fs::check_keys(table, "door.terminal",
                      {"open", "address", "port", "public", "most", "most_per_address", "telnet",
-                      "guests", "charset", "capitals", "columns", "rows", "names"}),
+                      "guests", "charset", "capitals", "columns", "rows", "idle_minutes", "names"}),
       read_door(table, terminal_port, door),
       read_choice<Door>(
           table, "telnet",

@@ -11,6 +11,7 @@
 //   capitals = false         # stations without small letters
 //   columns = 80
 //   rows = 24
+//   idle_minutes = 60        # who types nothing for so long is signed off; 0: never
 //   names = "long"           # how names are shown: a style of fs/name_style.h
 //   most = 2000              # connections at once, and from one address
 //   most_per_address = 64
@@ -25,7 +26,7 @@
 //   carrier = false          # true: the carrier tells whether somebody is there, as of a modem
 //   character_ms = 0         # pauses for stations that are slow to show what comes: after each
 //   line_ms = 0              # character, after each line
-//   guests, charset, capitals, columns, rows, names as above
+//   guests, charset, capitals, columns, rows, idle_minutes, names as above
 //
 //   [door.lpd]  …, port = 8515
 //   believe_names = true     # a job goes to the tray of the account that the sender names
@@ -68,6 +69,7 @@ struct TerminalConfig {
   std::string door = "terminal";  // as the journal has it
   Dialect::Door telnet = Dialect::Door::automatic;
   bool guests = true;
+  std::chrono::minutes idle{60};  // 0: for ever
   Terminal::Setup setup;
 };
 

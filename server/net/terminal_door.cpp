@@ -8,6 +8,7 @@
 #include "fs/text.h"
 #include "server/protocol/dialect.h"
 #include "server/session.h"
+#include "server/terminal/idleness.h"
 #include "server/terminal/shell.h"
 
 namespace stationer::server {
@@ -43,6 +44,7 @@ class TerminalConnection : public Connection {
       if (!read.bytes.empty()) handle(dialect_.feed(read.bytes, now));
       handle(dialect_.tick(now));
       if (terminal_) terminal_->tick(now);
+      heed_idleness(now);
       if (read.end == Stream::Read::End::broken) co_return;
       if (read.end == Stream::Read::End::orderly) {
         co_await finish_without_input();
@@ -60,11 +62,33 @@ class TerminalConnection : public Connection {
  private:
   bool is_over() const { return shell_ && shell_->done(); }
 
-  // The earlier of the two there may be.
+  // The earliest of those there are.
   std::optional<Time> deadline() const {
-    const auto ours = dialect_.deadline();
-    const auto theirs = terminal_ ? terminal_->deadline() : std::nullopt;
-    return ours && theirs ? std::min(*ours, *theirs) : ours ? ours : theirs;
+    std::optional<Time> first;
+    for (const auto& each :
+         {dialect_.deadline(), terminal_ ? terminal_->deadline() : std::nullopt, idle_deadline()}) {
+      if (each && (!first || *each < *first)) first = each;
+    }
+    return first;
+  }
+
+  // Of those who are signed in: others may look at the greeting as long as they like.
+  std::optional<Time> idle_deadline() const {
+    return session_ && session_->signed_in() && !is_over() ? idleness_.deadline() : std::nullopt;
+  }
+
+  // Whoever left without signing off is signed off, so that nobody else sits down in their name.
+  void heed_idleness(Time now) {
+    if (!idle_deadline()) return;
+    switch (idleness_.tick(now)) {
+      case Idleness::Says::nothing: return;
+      case Idleness::Says::ask:
+        terminal_->announce(
+            "Are you there? You will be signed off in a minute. Any key stops that.");
+        break;
+      case Idleness::Says::over: shell_->break_off("Nothing was typed for a long time."); break;
+    }
+    take_output();
   }
 
   bool is_too_far_behind() const {
@@ -120,6 +144,7 @@ class TerminalConnection : public Connection {
   }
   void on(const Telnet::Data& data) {
     if (!terminal_) return;
+    idleness_.typed(room_.loop.now());
     terminal_->typed(data.bytes);
     take_output();
   }
@@ -232,6 +257,7 @@ class TerminalConnection : public Connection {
   const TerminalConfig& config_;
   std::unique_ptr<Stream> stream_;
   Dialect dialect_;
+  Idleness idleness_{config_.idle};
   int columns_ = 0;
   int rows_ = 0;
   std::shared_ptr<int> alive_ = std::make_shared<int>(0);

@@ -46,7 +46,7 @@ TEST_CASE("a new volume's settings are read without complaint and say what the d
 TEST_CASE("doors are read from the settings") {
   const auto config = read(
       "[door.terminal]\naddress = \"127.0.0.1\"\nport = 0\ntelnet = \"never\"\nguests = false\n"
-      "charset = \"cp437\"\ncapitals = true\ncolumns = 40\nrows = 0\nnames = \"dos\"\nmost = "
+      "charset = \"cp437\"\ncapitals = true\ncolumns = 40\nrows = 0\nidle_minutes = 5\nnames = \"dos\"\nmost = "
       "5\nmost_per_address = "
       "2\n"
       "[door.lpd]\nopen = false\nbelieve_names = false\n"
@@ -58,6 +58,7 @@ TEST_CASE("doors are read from the settings") {
   CHECK(config->terminal.setup.screen.capitals);
   CHECK(config->terminal.setup.screen.columns == 40);
   CHECK(config->terminal.setup.rows == 0);
+  CHECK(config->terminal.idle == std::chrono::minutes(5));
   CHECK(config->terminal.setup.names->name == "dos");
   CHECK(config->terminal.most == 5);
   CHECK(config->terminal.most_per_address == 2);

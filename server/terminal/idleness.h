@@ -1,0 +1,50 @@
+// Tells when somebody has typed nothing for so long that they have left without signing off. Pure.
+#pragma once
+
+#include <chrono>
+#include <cstdint>
+#include <optional>
+
+#include "server/protocol/time.h"
+
+namespace stationer::server {
+
+class Idleness {
+ public:
+  // How long before the end they are asked whether they are there.
+  static constexpr std::chrono::seconds notice{60};
+
+  enum class Says : std::uint8_t { nothing, ask, over };
+
+  // 0: they may be quiet for ever.
+  explicit Idleness(std::chrono::minutes patience) : patience_(patience) {}
+
+  void typed(Time now) {
+    last_ = now;
+    asked_ = false;
+  }
+
+  // When tick() has something to say; never before anything was typed.
+  std::optional<Time> deadline() const {
+    if (patience_.count() == 0 || !last_) return std::nullopt;
+    return *last_ + patience_ - (asked_ ? std::chrono::seconds(0) : notice);
+  }
+
+  Says tick(Time now) {
+    const auto due = deadline();
+    if (!due || now < *due) return Says::nothing;
+    if (!asked_) {
+      asked_ = true;
+      return Says::ask;
+    }
+    last_.reset();
+    return Says::over;
+  }
+
+ private:
+  std::chrono::minutes patience_;
+  std::optional<Time> last_;
+  bool asked_ = false;
+};
+
+}  // namespace stationer::server
