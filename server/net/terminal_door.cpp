@@ -72,19 +72,20 @@ class TerminalConnection : public Connection {
     return first;
   }
 
-  // Of those who are signed in: others may look at the greeting as long as they like.
   std::optional<Time> idle_deadline() const {
-    return session_ && session_->signed_in() && !is_over() ? idleness_.deadline() : std::nullopt;
+    return shell_ && !is_over() ? idleness_.deadline() : std::nullopt;
   }
 
   // Whoever left without signing off is signed off, so that nobody else sits down in their name.
+  // Who has not signed in may look at the greeting as long as they like.
   void heed_idleness(Time now) {
-    if (!idle_deadline()) return;
+    const auto due = idle_deadline();
+    if (!due || now < *due) return;
+    if (!session_->signed_in()) return idleness_.typed(now);
     switch (idleness_.tick(now)) {
       case Idleness::Says::nothing: return;
       case Idleness::Says::ask:
-        terminal_->announce(
-            "Are you there? You will be signed off in a minute. Any key stops that.");
+        terminal_->announce("Are you there? You will be signed off soon. Any key stops that.");
         break;
       case Idleness::Says::over: shell_->break_off("Nothing was typed for a long time."); break;
     }

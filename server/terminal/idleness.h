@@ -1,6 +1,7 @@
 // Tells when somebody has typed nothing for so long that they have left without signing off. Pure.
 #pragma once
 
+#include <algorithm>
 #include <chrono>
 #include <cstdint>
 #include <optional>
@@ -11,8 +12,9 @@ namespace stationer::server {
 
 class Idleness {
  public:
-  // How long before the end they are asked whether they are there.
-  static constexpr std::chrono::seconds notice{60};
+  // How long before the end they are asked whether they are there, at most; half of a patience that
+  // is as short.
+  static constexpr std::chrono::seconds longest_notice{60};
 
   enum class Says : std::uint8_t { nothing, ask, over };
 
@@ -27,6 +29,7 @@ class Idleness {
   // When tick() has something to say; never before anything was typed.
   std::optional<Time> deadline() const {
     if (patience_.count() == 0 || !last_) return std::nullopt;
+    const auto notice = std::min<std::chrono::seconds>(longest_notice, patience_ / 2);
     return *last_ + patience_ - (asked_ ? std::chrono::seconds(0) : notice);
   }
 
@@ -42,7 +45,7 @@ class Idleness {
   }
 
  private:
-  std::chrono::minutes patience_;
+  std::chrono::seconds patience_;
   std::optional<Time> last_;
   bool asked_ = false;
 };

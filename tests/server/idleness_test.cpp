@@ -33,7 +33,7 @@ TEST_CASE("any key starts the time anew, also after being asked") {
   CHECK(idleness.tick(start + 18min + 30s) == Says::ask);
 }
 
-TEST_CASE("no patience set means that nobody is sent away; the shortest asks at once") {
+TEST_CASE("no patience set means that nobody is sent away; the shortest asks at its half") {
   const Time start = Time() + 1h;
   Idleness for_ever(0min);
   for_ever.typed(start);
@@ -41,6 +41,7 @@ TEST_CASE("no patience set means that nobody is sent away; the shortest asks at 
   CHECK(for_ever.tick(start + 1000h) == Says::nothing);
   Idleness shortest(1min);
   shortest.typed(start);
-  CHECK(shortest.tick(start) == Says::ask);
+  CHECK(shortest.tick(start + 29s) == Says::nothing);
+  CHECK(shortest.tick(start + 30s) == Says::ask);
   CHECK(shortest.tick(start + 1min) == Says::over);
 }
