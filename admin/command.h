@@ -138,6 +138,7 @@ void add_init_command(CLI::App& app, Program& program);
 void add_journal_command(CLI::App& app, Program& program);
 void add_leaver_commands(CLI::App& account, Program& program);
 void add_history_commands(CLI::App& file, Program& program);
+void add_line_commands(CLI::App& app, Program& program);
 void add_manual_command(CLI::App& app, Program& program);
 void add_notice_commands(CLI::App& app, Program& program);
 void add_pdf_command(CLI::App& app, Program& program);

@@ -63,6 +63,7 @@ void add_commands(CLI::App& app, Program& program) {
   add_printer_commands(app, program);
   add_printout_commands(app, program);
   add_station_commands(app, program);
+  add_line_commands(app, program);
   add_notice_commands(app, program);
   add_journal_command(app, program);
   add_check_command(app, program);

@@ -97,6 +97,7 @@ class Upload {
   // The ticket is settled when the file is durable.
   Ticket finish();
   std::uint64_t size() const { return size_; }
+  const Path& path() const { return path_; }
   // The receipt's number once finish() has been called, if this was handed in (fs/hand_ins.h); as
   // good as the ticket is.
   std::optional<std::uint32_t> receipt() const { return receipt_; }

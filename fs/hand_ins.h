@@ -62,10 +62,10 @@ struct Roll {
   std::vector<RollEntry> entries;  // by name; those who are no members only if they handed in
 };
 
-// What became of one file that was collected or handed back.
+// What became of one file that was collected, handed back or handed out.
 struct Carried {
   std::string account;
-  std::string name;  // as it was handed in
+  std::string name;  // as it was handed in, or out
   std::string to;    // where the copy is; empty: there is none
   std::string problem;
 };
@@ -73,6 +73,7 @@ struct Carried {
 class HandIns {
  public:
   static constexpr std::string_view returned_folder = "returned";  // in /members/NAME
+  static constexpr std::string_view given_folder = "given";        // in /members/NAME
   // Of what is handed in, and of the folders it is filed in.
   static constexpr unsigned for_leaders = Access::owner_read | Access::owner_write;
 
@@ -94,8 +95,9 @@ class HandIns {
   // Who has handed in and who hasn't: for leaders of the class and managers.
   Result<Roll> roll(const Caller& caller, const Path& folder) const;
 
-  // The next two copy file by file, each durable before the next, and may take long. What could not
-  // be copied is told of and stays where it is; an error is returned only when nothing was tried.
+  // The next three copy file by file, each durable before the next, and may take long. What could
+  // not be copied is told of and stays where it is; an error is returned only when nothing was
+  // tried.
 
   // Copies the newest of each name that each person handed in to `to`, which is made, or is there
   // and empty; the copies are the caller's. With them goes collected_list: what is whose, and who
@@ -106,8 +108,16 @@ class HandIns {
   // last handed back. `accounts`: whose; empty: everybody's.
   Result<std::vector<Carried>> hand_back(const Caller& caller, const Path& folder,
                                          const std::vector<std::string>& accounts);
+  // Copies a file to /members/NAME/given of each account, as the person's own and within their
+  // quota, and leaves a notice. Whoever the caller does not look after is told of as a problem.
+  Result<std::vector<Carried>> hand_out(const Caller& caller, const Path& file,
+                                        const std::vector<std::string>& accounts);
 
  private:
+  // To the folder, which is made if need be, as the person's own: under the name, or the next free
+  // one of version_name(), never over what is there.
+  Result<Path> copy_to(const Caller& reader, const Path& from, const Caller& person,
+                       const Path& folder, std::string_view name);
   Status copy(const Caller& reader, const Path& from, const Caller& writer, const Path& to) const;
 
   Engine& engine_;

@@ -83,6 +83,19 @@ Status HandIns::copy(const Caller& reader, const Path& from, const Caller& write
   return copy_content(*content, *upload).wait();
 }
 
+Result<Path> HandIns::copy_to(const Caller& reader, const Path& from, const Caller& person,
+                              const Path& folder, std::string_view name) {
+  if (!files_.look(person, folder)) {
+    if (auto made = files_.make_folder(person, folder).wait(); !made) return made.error();
+  }
+  for (std::uint32_t n = 1;; ++n) {
+    const Path place = folder / version_name(name, n);
+    auto copied = copy(reader, from, person, place);
+    if (copied) return place;
+    if (copied.error().code != Code::exists || n == most_same_names) return copied.error();
+  }
+}
+
 Result<std::vector<Carried>> HandIns::collect(const Caller& caller, const Path& folder,
                                               const Path& to) {
   auto seen = roll(caller, folder);
@@ -169,22 +182,15 @@ Result<std::vector<Carried>> HandIns::hand_back(const Caller& caller, const Path
     // As the person: the copies are theirs, and their quota decides.
     const Caller person{first.owner, false, caller.where};
     const Path to = Path() / "members" / first.account / std::string(returned_folder);
-    Status place;
-    if (!files_.look(person, to)) place = files_.make_folder(person, to).wait();
     std::vector<std::string> given;
     std::size_t failed = 0;
     for (; i < files->size() && (*files)[i].owner == first.owner; ++i) {
       const auto& file = (*files)[i];
       Carried carried{file.account, file.name, "", ""};
-      Status copied = place;
-      // Never over what was handed back before.
-      for (std::uint32_t n = 1; place && n <= most_same_names; ++n) {
-        const std::string name = version_name(file.name, n);
-        copied = copy(caller, file.path, person, to / name);
-        if (copied) carried.to = (to / name).text();
-        if (copied || copied.error().code != Code::exists) break;
-      }
-      if (copied) {
+      const auto place = copy_to(caller, file.path, person, to, file.name);
+      Status copied = place ? Status() : place.error();
+      if (place) {
+        carried.to = place->text();
         copied = engine_
                      .change([&](Transaction& change) -> Status {
                        const auto found = change.state().receipts.find(file.receipt);
@@ -220,6 +226,40 @@ Result<std::vector<Carried>> HandIns::hand_back(const Caller& caller, const Path
     // A pigeon-hole that is full does not stop the handing back.
     static_cast<void>(Desk(engine_).send_notice(caller, first.account, words).wait());
   }
+  return out;
+}
+
+Result<std::vector<Carried>> HandIns::hand_out(const Caller& caller, const Path& file,
+                                               const std::vector<std::string>& accounts) {
+  const auto view = files_.look(caller, file);
+  if (!view) return view.error();
+  if (auto readable = files_.read(caller, file); !readable) return readable.error();
+  std::vector<Carried> out;
+  for (const auto& each : accounts) {
+    Carried carried{ascii_lower(each), view->name, "", ""};
+    const auto id = engine_.read([&](const State& state) -> Result<AccountId> {
+      const Account* account = state.account(carried.account);
+      if (account == nullptr) {
+        return Error{Code::not_found, fmt::format("There is no account {}.", clip(each, 40))};
+      }
+      if (is_manager(state, caller) || state.leads(caller.account, account->id)) return account->id;
+      return Error{Code::denied, fmt::format("You do not look after {}.", account->name)};
+    });
+    const Path to = Path() / "members" / carried.account / std::string(given_folder);
+    const auto place = id ? copy_to(caller, file, {*id, false, caller.where}, to, view->name)
+                          : Result<Path>(id.error());
+    if (place) {
+      carried.to = place->text();
+      const std::string words =
+          fmt::format("There is {} for you: look in {}.", clip(view->name, 40), to.text());
+      static_cast<void>(Desk(engine_).send_notice(caller, carried.account, words).wait());
+    } else {
+      carried.problem = place.error().message;
+    }
+    out.push_back(std::move(carried));
+  }
+  static_cast<void>(
+      Desk(engine_).note(caller, "handed out", file.text(), fmt::format("to {}", accounts.size())));
   return out;
 }
 

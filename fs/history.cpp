@@ -95,12 +95,16 @@ void purge_node(Transaction& change, NodeId id) {
   forget_hand_ins(change, id);
 }
 
-void purge_removal(Transaction& change, NodeId top) {
+void purge_below(Transaction& change, NodeId top) {
   const State& state = change.state();
   std::vector<NodeId> below;
   if (state.tree.has(top)) state.tree.each_below(top, [&](NodeId id) { below.push_back(id); });
   // What is in a folder goes before the folder.
   for (auto id = below.rbegin(); id != below.rend(); ++id) purge_node(change, *id);
+}
+
+void purge_removal(Transaction& change, NodeId top) {
+  purge_below(change, top);
   change.drop(BinEntry{top, {}, {}, {}, {}});
 }
 

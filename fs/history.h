@@ -68,10 +68,12 @@ class History {
   std::optional<Time> next_look_;
 };
 
-// For Files, History and Leavers: a file's versions, oldest first.
+// For Files, History, Leavers and Visitors: a file's versions, oldest first.
 std::vector<Version> versions_of(const State& state, NodeId node);
 // Takes a file with all its versions, or an empty folder, away for good, wherever it is.
 void purge_node(Transaction& change, NodeId id);
+// The same with all that is below it.
+void purge_below(Transaction& change, NodeId top);
 // Takes a removal out of the bin for good, with everything below it and all its versions.
 void purge_removal(Transaction& change, NodeId top);
 

@@ -110,6 +110,14 @@ Time local_week(Time time, int weeks_later) {
   return local_day(time, weeks_later * days - since_monday);
 }
 
+// tm_gmtoff, as POSIX.1-2024 has it.
+std::chrono::seconds zone_at(Time time) {
+  const std::time_t seconds = std::chrono::system_clock::to_time_t(time);
+  std::tm local{};
+  if (::localtime_r(&seconds, &local) == nullptr) return {};
+  return std::chrono::seconds(local.tm_gmtoff);
+}
+
 std::string local_time_text(Time time) {
   return fmt::format("{:%Y-%m-%d %H:%M}", local_parts(time));
 }

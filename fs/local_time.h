@@ -1,6 +1,7 @@
 // Moments as people write them: "2026-12-01 15:30", by the host's time zone.
 #pragma once
 
+#include <chrono>
 #include <cstdint>
 #include <string>
 #include <string_view>
@@ -9,6 +10,9 @@
 #include "fs/result.h"
 
 namespace stationer::fs {
+
+// What the host's clock shows more than UTC then.
+std::chrono::seconds zone_at(Time time);
 
 std::string local_time_text(Time time);
 // "Monday, 2026-11-30"

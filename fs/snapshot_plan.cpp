@@ -7,6 +7,7 @@
 #include <fmt/chrono.h>
 #include <fmt/format.h>
 
+#include "fs/day_time.h"
 #include "fs/settings_table.h"
 
 namespace stationer::fs {
@@ -29,15 +30,6 @@ std::optional<int> digits(std::string_view text) {
   if (text.empty() || !std::all_of(text.begin(), text.end(), is_digit)) return std::nullopt;
   std::from_chars(text.data(), text.data() + text.size(), value);
   return value;
-}
-
-// "03:00" as minutes after midnight.
-std::optional<std::chrono::minutes> time_of_day(std::string_view text) {
-  if (text.size() != 5 || text[2] != ':') return std::nullopt;
-  const auto hour = digits(text.substr(0, 2));
-  const auto minute = digits(text.substr(3));
-  if (!hour || !minute || *hour > 23 || *minute > 59) return std::nullopt;
-  return std::chrono::hours(*hour) + std::chrono::minutes(*minute);
 }
 
 // The volume's name in letters that every host and tool takes.
@@ -102,10 +94,7 @@ std::string_view new_snapshot_settings() {
 
 bool snapshot_is_due(const SnapshotPlan& plan, Time last, Time now, seconds zone) {
   if (!plan.daily_at) return false;
-  const Time shown = now + zone;
-  Time moment = floor<days>(shown) + *plan.daily_at;
-  if (moment > shown) moment -= days(1);
-  return last + zone < moment;
+  return last < last_at(*plan.daily_at, now, zone);
 }
 
 std::vector<Time> superfluous_snapshots(const SnapshotPlan& plan, std::vector<Time> taken,

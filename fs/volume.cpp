@@ -131,6 +131,8 @@ Result<std::unique_ptr<Volume>> Volume::open_with(const std::string& directory,
   if (!settings) return settings.error();
   auto plan = read_snapshot_plan(*text);
   if (!plan) return plan.error();
+  auto visitors = read_visitor_plan(*text);
+  if (!visitors) return visitors.error();
   for (const char* folder : folders) {
     if (auto made = make_folders(*host, HostPath() / folder); !made) return made.error();
   }
@@ -165,6 +167,7 @@ Result<std::unique_ptr<Volume>> Volume::open_with(const std::string& directory,
   volume->leavers_ = std::make_unique<Leavers>(*volume->engine_, *volume->files_, *volume->desk_);
   volume->years_ = std::make_unique<Years>(*volume->engine_);
   volume->adoption_ = std::make_unique<Adoption>(*volume->engine_);
+  volume->visitors_ = std::make_unique<Visitors>(*volume->engine_, std::move(*visitors));
   return volume;
 }
 

@@ -20,6 +20,7 @@
 #include "fs/people.h"
 #include "fs/result.h"
 #include "fs/snapshots.h"
+#include "fs/visitors.h"
 #include "fs/volume_file.h"
 #include "fs/watcher.h"
 #include "fs/years.h"
@@ -66,6 +67,7 @@ class Volume {
   Years& years() { return *years_; }
   Leavers& leavers() { return *leavers_; }
   Adoption& adoption() { return *adoption_; }
+  Visitors& visitors() { return *visitors_; }
 
   const std::string& directory() const { return directory_; }
   const std::string& name() const { return settings_.name; }
@@ -111,6 +113,7 @@ class Volume {
   std::unique_ptr<Years> years_;
   std::unique_ptr<Leavers> leavers_;
   std::unique_ptr<Adoption> adoption_;
+  std::unique_ptr<Visitors> visitors_;
   std::unique_ptr<Watcher> watcher_;  // last, because it uses the others
 };
 

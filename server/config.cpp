@@ -1,5 +1,6 @@
 #include "server/config.h"
 
+#include <functional>
 #include <initializer_list>
 #include <utility>
 #include <vector>
@@ -8,6 +9,8 @@
 #include <fmt/format.h>
 
 #include "fs/settings_table.h"
+#include "fs/text.h"
+#include "fs/visitors.h"
 #include "print/charset.h"
 #include "server/net/addresses.h"
 
@@ -79,6 +82,7 @@ Status read_setup(const toml::table& table, TerminalConfig& door) {
       take(fs::text_setting(table, "charset", "ascii"), charset),
       take(fs::text_setting(table, "names", door.setup.names->name), names),
       take(fs::switch_setting(table, "guests", true), door.guests),
+      take(fs::text_setting(table, "sign_on", ""), door.sign_on),
       take(fs::switch_setting(table, "capitals", false), door.setup.screen.capitals),
       take(fs::number_setting(table, "columns", 80, 20, 255), door.setup.screen.columns),
       take(fs::number_setting(table, "rows", 24, 0, 255), door.setup.rows),
@@ -112,6 +116,47 @@ Status read_choice(const toml::table& table, std::string_view key,
   return fs::wrong_setting(*table.get(key), fmt::format("{} is one of {}.", key, all));
 }
 
+// What a door has for single machines: `read` is given the address, the table, and its name.
+Status each_station(
+    const toml::table& door, std::string_view door_name,
+    const std::function<Status(const std::string&, const toml::table&, const std::string&)>& read) {
+  auto stations = fs::settings_table(door, "station");
+  if (!stations) return stations.error();
+  for (const auto& [name, node] : **stations) {
+    auto station = fs::settings_table(**stations, name.str());
+    if (!station) return station.error();
+    boost::system::error_code failed;
+    const auto address = boost::asio::ip::make_address(std::string(name.str()), failed);
+    if (failed) {
+      return fs::wrong_setting(
+          node,
+          fmt::format("a station goes by its address, such as 10.0.0.7, not \"{}\".", name.str()));
+    }
+    auto own =
+        read(address.to_string(), **station, fmt::format("{}.station.{}", door_name, name.str()));
+    if (!own) return own;
+  }
+  return {};
+}
+
+// Whoever is signed on without a password has to be meant for that.
+Status check_sign_on(const TerminalConfig& door, const fs::VisitorPlan& visitors) {
+  const auto check = [&](const std::string& name) -> Status {
+    if (name.empty() || visitors.has(fs::ascii_lower(name))) return {};
+    return fs::Error{
+        fs::Code::bad_input,
+        fmt::format("volume.toml: sign_on = \"{0}\" lets everybody in as {0} without a "
+                    "password. If that is meant, write accounts = [\"{0}\"] under "
+                    "[visitors].",
+                    name)};
+  };
+  auto fine = check(door.sign_on);
+  for (const auto& [address, name] : door.sign_on_at) {
+    if (fine) fine = check(name);
+  }
+  return fine;
+}
+
 constexpr std::int64_t longest_pause = 10'000;  // milliseconds
 
 Status read_line(const toml::table& table, SerialLineConfig& line) {
@@ -121,10 +166,10 @@ Status read_line(const toml::table& table, SerialLineConfig& line) {
   line.door = "serial";
   line.telnet = Dialect::Door::never;
   auto read = first_failure({
-      fs::check_keys(
-          table, fmt::format("serial.{}", line.name),
-          {"device", "speed", "bits", "parity", "stop_bits", "flow", "carrier", "character_ms",
-           "line_ms", "guests", "charset", "capitals", "columns", "rows", "idle_minutes", "names"}),
+      fs::check_keys(table, fmt::format("serial.{}", line.name),
+                     {"device", "speed", "bits", "parity", "stop_bits", "flow", "carrier",
+                      "character_ms", "line_ms", "guests", "sign_on", "charset", "capitals",
+                      "columns", "rows", "idle_minutes", "names"}),
       take(fs::text_setting(table, "device", ""), port.device),
       take(fs::number_setting(table, "speed", port.speed, SerialSettings::least_speed,
                               SerialSettings::most_speed),
@@ -173,10 +218,11 @@ Status read_lines(const toml::table& table, std::vector<SerialLineConfig>& lines
 
 Status read_terminal(const toml::table& table, TerminalDoorConfig& door) {
   using Door = Dialect::Door;
-  return first_failure({
+  auto read = first_failure({
       fs::check_keys(table, "door.terminal",
                      {"open", "address", "port", "public", "most", "most_per_address", "telnet",
-                      "guests", "charset", "capitals", "columns", "rows", "idle_minutes", "names"}),
+                      "guests", "sign_on", "station", "charset", "capitals", "columns", "rows",
+                      "idle_minutes", "names"}),
       read_door(table, terminal_port, door),
       read_choice<Door>(
           table, "telnet",
@@ -184,6 +230,15 @@ Status read_terminal(const toml::table& table, TerminalDoorConfig& door) {
           door.telnet),
       read_setup(table, door),
   });
+  if (!read) return read;
+  return each_station(
+      table, "door.terminal",
+      [&](const std::string& address, const toml::table& station, const std::string& name) {
+        return first_failure({
+            fs::check_keys(station, name, {"sign_on"}),
+            take(fs::text_setting(station, "sign_on", door.sign_on), door.sign_on_at[address]),
+        });
+      });
 }
 
 Status read_lpd(const toml::table& table, LpdDoorConfig& door) {
@@ -211,8 +266,6 @@ Status read_station(const toml::table& table, const print::Queues& queues, RawSt
 }
 
 Status read_raw(const toml::table& table, const print::Queues& queues, RawDoorConfig& door) {
-  auto stations = fs::settings_table(table, "station");
-  if (!stations) return stations.error();
   auto read = first_failure({
       fs::check_keys(table, "door.raw",
                      {"open", "address", "port", "public", "most", "most_per_address", "queue",
@@ -221,26 +274,17 @@ Status read_raw(const toml::table& table, const print::Queues& queues, RawDoorCo
       read_station(table, queues, door.usual),
   });
   if (!read) return read;
-  for (const auto& [name, node] : **stations) {
-    auto station = fs::settings_table(**stations, name.str());
-    if (!station) return station.error();
-    boost::system::error_code failed;
-    const auto address = boost::asio::ip::make_address(std::string(name.str()), failed);
-    if (failed) {
-      return fs::wrong_setting(
-          node,
-          fmt::format("a station goes by its address, such as 10.0.0.7, not \"{}\".", name.str()));
-    }
-    RawStation own = door.usual;
-    auto own_read = first_failure({
-        fs::check_keys(**station, fmt::format("door.raw.station.{}", name.str()),
-                       {"queue", "idle_seconds"}),
-        read_station(**station, queues, own),
-    });
-    if (!own_read) return own_read;
-    door.stations[address.to_string()] = std::move(own);
-  }
-  return {};
+  return each_station(
+      table, "door.raw",
+      [&](const std::string& address, const toml::table& station, const std::string& name) {
+        RawStation own = door.usual;
+        auto own_read = first_failure({
+            fs::check_keys(station, name, {"queue", "idle_seconds"}),
+            read_station(station, queues, own),
+        });
+        door.stations[address] = std::move(own);
+        return own_read;
+      });
 }
 
 }  // namespace
@@ -262,7 +306,7 @@ fs::Result<Config> read_config(std::string_view settings_text, const print::Queu
   auto read = first_failure({
       fs::check_keys(*file, "the file",
                      {"volume", "limits", "history", "journal", "adoption", "snapshots", "print",
-                      "printer", "queue", "door", "serial"}),
+                      "printer", "queue", "door", "serial", "visitors"}),
       fs::check_keys(**doors, "door", {"terminal", "lpd", "raw"}),
       read_terminal(**terminal, config.terminal),
       read_lines(**serial, config.lines),
@@ -270,6 +314,12 @@ fs::Result<Config> read_config(std::string_view settings_text, const print::Queu
       read_raw(**raw, queues, config.raw),
   });
   if (!read) return read.error();
+  const auto visitors = fs::read_visitor_plan(settings_text);
+  if (!visitors) return visitors.error();
+  if (auto fine = check_sign_on(config.terminal, *visitors); !fine) return fine.error();
+  for (const auto& line : config.lines) {
+    if (auto fine = check_sign_on(line, *visitors); !fine) return fine.error();
+  }
   return config;
 }
 

@@ -11,10 +11,15 @@
 //   capitals = false         # stations without small letters
 //   columns = 80
 //   rows = 24
+//   sign_on = ""             # the visitors' account that everybody there has ("visitor"), instead
+//   of
+//                            # asking for a name; fs/visitors.h has who may be one
 //   idle_minutes = 60        # who types nothing for so long is signed off; 0: never
 //   names = "long"           # how names are shown: a style of fs/name_style.h
 //   most = 2000              # connections at once, and from one address
 //   most_per_address = 64
+//   [door.terminal.station."10.0.0.7"]   # other than that for the machine with this address
+//   sign_on = "visitor"
 //
 //   [serial.bench]           # a serial line, by a name of the keeper's
 //   device = "/dev/ttyUSB0"  # best one of /dev/serial/by-id, which stays with its adapter
@@ -26,7 +31,7 @@
 //   carrier = false          # true: the carrier tells whether somebody is there, as of a modem
 //   character_ms = 0         # pauses for stations that are slow to show what comes: after each
 //   line_ms = 0              # character, after each line
-//   guests, charset, capitals, columns, rows, idle_minutes, names as above
+//   guests, sign_on, charset, capitals, columns, rows, idle_minutes, names as above
 //
 //   [door.lpd]  …, port = 8515
 //   believe_names = true     # a job goes to the tray of the account that the sender names
@@ -69,8 +74,15 @@ struct TerminalConfig {
   std::string door = "terminal";  // as the journal has it
   Dialect::Door telnet = Dialect::Door::automatic;
   bool guests = true;
-  std::chrono::minutes idle{60};  // 0: for ever
+  std::string sign_on;                                         // empty: a name is asked for
+  std::map<std::string, std::string, std::less<>> sign_on_at;  // by address
+  std::chrono::minutes idle{60};                               // 0: for ever
   Terminal::Setup setup;
+
+  const std::string& sign_on_of(std::string_view station) const {
+    const auto found = sign_on_at.find(station);
+    return found == sign_on_at.end() ? sign_on : found->second;
+  }
 };
 
 struct TerminalDoorConfig : DoorConfig, TerminalConfig {};

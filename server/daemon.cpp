@@ -10,6 +10,7 @@
 #include <spdlog/spdlog.h>
 #include <sys/resource.h>
 
+#include "fs/local_time.h"
 #include "fs/volume.h"
 #include "print/confined_renderer.h"
 #include "print/finder.h"
@@ -70,7 +71,8 @@ class Service {
                                                       print::to_host_printers(forwarding.server))),
         config_(std::move(config)),
         room_(*volume_, *spool_, *finder_, loop_),
-        running_{room_, volume_->now(), [this] { return doors(); }},
+        running_{room_, volume_->now(), [this] { return doors(); },
+                 [this](std::string name) { return test_line(std::move(name)); }},
         control_context_(*volume_, *spool_, *finder_, *forwarder_, loop_),
         signals_(loop_.context(), SIGTERM, SIGINT),
         trouble_timer_(loop_.context()),
@@ -206,6 +208,8 @@ class Service {
     loop_.work([this] {
       auto thinned = volume_->history().thin_when_due();
       if (!thinned) spdlog::warn("The bin and the versions: {}", thinned.error().message);
+      const auto tidied = volume_->visitors().tidy(fs::zone_at(volume_->now()));
+      if (!tidied) spdlog::warn("What visitors left: {}", tidied.error().message);
     });
     thin_timer_.expires_after(thin_interval);
     thin_timer_.async_wait([this](const boost::system::error_code& failed) {
@@ -258,6 +262,22 @@ class Service {
     control_context_.snapshot->stop();
     stop_timer_.expires_after(last_word);
     stop_timer_.async_wait([this](const boost::system::error_code&) { loop_.context().stop(); });
+  }
+
+  Task<fs::Result<LineTest::Findings>> test_line(std::string name) {
+    for (const auto& line : lines_) {
+      if (line->config().name != name) continue;
+      for (const SessionView& each : room_.sessions()) {
+        if (each.signed_in && each.door == line->config().door && each.address == name) {
+          co_return fs::Error{
+              fs::Code::busy,
+              fmt::format("{} is signed in at that line. Test it when nobody is.", each.name)};
+        }
+      }
+      co_return co_await line->test();
+    }
+    co_return fs::Error{fs::Code::not_found,
+                        fmt::format("There is no [serial.{}] in volume.toml.", name)};
   }
 
   std::vector<DoorView> doors() const {

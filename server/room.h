@@ -10,6 +10,7 @@
 #include "fs/volume.h"
 #include "print/finder.h"
 #include "print/spool.h"
+#include "server/freeze.h"
 #include "server/loop.h"
 #include "server/open_jobs.h"
 #include "server/throttle.h"
@@ -38,15 +39,20 @@ class Room {
   Room& operator=(const Room&) = delete;
 
   std::vector<SessionView> sessions() const;
+  // Those of a person.
+  std::vector<Session*> sessions_of(fs::AccountId account) const;
   // The account of the only person signed in at an address; no_account if there is none, or
   // several.
   fs::AccountId person_at(const std::string& address) const;
 
   // Something has happened that people should hear of at their next prompt.
   void tell(fs::AccountId account, const std::string& text);
+  void tell_class(const fs::ClassView& klass, const std::string& text,
+                  fs::AccountId except = fs::no_account);
   void tell_all(const std::string& text, fs::AccountId except = fs::no_account);
 
-  // Ends the sessions of those whose account was closed, is gone, or has come to its end. To be
+  // Ends the sessions of those whose account was closed, is gone, or has come to its end, and of
+  // visitors whose day is over. To be
   // called a few times a minute.
   void send_home();
 
@@ -57,6 +63,7 @@ class Room {
   Throttle throttle;
   Throttle claims;  // the same for the codes of printouts
   OpenJobs open_jobs;
+  Freeze freeze;
 
  private:
   friend class Session;

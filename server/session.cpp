@@ -98,11 +98,22 @@ Task<Status> Session::sign_in(std::string name, std::string password) {
   fs::AccountId who = fs::no_account;
   auto proved = co_await prove(std::move(name), std::move(password), who);
   if (!proved) co_return proved;
+  be(who);
+  co_return Status();
+}
+
+Status Session::sign_on(std::string_view visitor) {
+  const auto who = room_.volume.visitors().sign_on(visitor, source());
+  if (!who) return who.error();
+  be(*who);
+  return {};
+}
+
+void Session::be(fs::AccountId who) {
   caller_.account = who;
   since_ = room_.volume.now();
   here_ = home();
   if (!look(here_)) here_ = {};
-  co_return Status();
 }
 
 void Session::sign_out() {
@@ -120,6 +131,7 @@ void Session::sign_out(std::string why) {
   caller_.account = fs::no_account;
   here_ = {};
   told_.clear();
+  last_act_.reset();
 }
 
 Task<Status> Session::change_password(std::string old_password, std::string new_password) {
@@ -238,6 +250,7 @@ Task<fs::Result<std::string>> Session::read(const fs::Content& content, std::uin
 }
 
 fs::Result<Session::UploadPtr> Session::save(const fs::Path& file, const fs::SaveOptions& options) {
+  if (auto allowed = may_work(caller_.account); !allowed) return allowed.error();
   auto upload = files().save(caller_, file, options);
   if (!upload) return upload.error();
   return std::make_shared<fs::Upload>(std::move(*upload));
@@ -252,6 +265,9 @@ Task<Status> Session::write(UploadPtr upload, std::string bytes) {
 }
 
 Task<Status> Session::finish(UploadPtr upload) {
+  last_act_.reset();
+  const bool was_there = look(upload->path()).has_value();
+  const fs::ContentId newest_before = newest_version(upload->path());
   fs::Ticket ticket;
   if (upload->size() <= fs::small_content) {
     ticket = upload->finish();
@@ -261,6 +277,7 @@ Task<Status> Session::finish(UploadPtr upload) {
   }
   auto finished = co_await room_.loop.durable(ticket);
   if (finished && upload->receipt()) tell_receipt(*upload->receipt());
+  if (finished) note_saved(upload->path(), was_there, newest_before);
   co_return finished;
 }
 
@@ -292,7 +309,10 @@ void Session::rescue(const fs::Path& file, const std::string& text) {
 }
 
 Task<Status> Session::make_folder(fs::Path folder) {
-  co_return co_await room_.loop.durable(files().make_folder(caller_, folder));
+  last_act_.reset();
+  auto made = co_await room_.loop.durable(files().make_folder(caller_, folder));
+  if (made) note_saved(folder, false, {});
+  co_return made;
 }
 
 fs::Result<fs::Path> Session::place_for(const fs::Path& from, std::string_view typed) const {
@@ -319,11 +339,19 @@ Task<Status> Session::copy(fs::Path from, fs::Path to) {
 }
 
 Task<Status> Session::move(fs::Path from, fs::Path to) {
-  co_return co_await room_.loop.durable(files().move(caller_, from, to));
+  last_act_.reset();
+  auto moved = co_await room_.loop.durable(files().move(caller_, from, to));
+  const auto view = look(to);
+  if (moved && view) last_act_ = LastAct{LastAct::What::moved, view->id, to, from, {}, {}};
+  co_return moved;
 }
 
 Task<Status> Session::remove(fs::Path path) {
-  co_return co_await room_.loop.durable(files().remove(caller_, path));
+  last_act_.reset();
+  const auto view = look(path);
+  auto removed = co_await room_.loop.durable(files().remove(caller_, path));
+  if (removed && view) last_act_ = LastAct{LastAct::What::removed, view->id, path, {}, {}, {}};
+  co_return removed;
 }
 
 Task<Status> Session::set_access(fs::Path path, std::string changes) {

@@ -5,6 +5,7 @@
 // Paths are as the member types them: from where they stand, or from the top with a / in front.
 #pragma once
 
+#include <chrono>
 #include <cstdint>
 #include <functional>
 #include <memory>
@@ -18,6 +19,7 @@
 #include "fs/volume.h"
 #include "print/collection.h"
 #include "print/spool.h"
+#include "server/last_act.h"
 #include "server/loop.h"
 #include "server/room.h"
 #include "server/task.h"
@@ -43,6 +45,8 @@ class Session {
   fs::Role role() const;     // a guest's is member
   // Code::throttled with the wait, whether or not the password was right; Code::wrong_password.
   Task<fs::Status> sign_in(std::string name, std::string password);
+  // As a visitor, where the door says so (fs/visitors.h).
+  fs::Status sign_on(std::string_view visitor);
   void sign_out();
   // The old password must be right; guesses at it are slowed down as at signing in.
   Task<fs::Status> change_password(std::string old_password, std::string new_password);
@@ -110,6 +114,9 @@ class Session {
   // What a file had in it before, newest first.
   fs::Result<std::vector<fs::VersionView>> versions(const fs::Path& file) const;
   Task<fs::Status> restore_version(fs::Path file, fs::ContentId version);
+  // Takes back what the caller last saved, made, removed or moved, and gives what that was.
+  // Code::not_found when there is nothing, or it was changed since.
+  Task<fs::Result<LastAct>> undo();
   // What is free is the least of what the quota, the disk and the station's system allow.
   fs::Result<fs::Files::Space> space() const;
   // From when on one can't sign in any more, when that is near.
@@ -130,6 +137,18 @@ class Session {
   // Whoever gets something back and is here hears of it.
   Task<fs::Result<std::vector<fs::Carried>>> hand_back(fs::Path folder,
                                                        std::vector<std::string> accounts);
+
+  // ---- a class at work: for its leaders, and for managers ----
+  // Copies a file to each; see fs/hand_ins.h. To "+CLASS" or "+all": those of them who are signed
+  // in and looked after. Whoever gets something hears of it.
+  Task<fs::Result<std::vector<fs::Carried>>> hand_out(fs::Path file, std::string to);
+  // Its members may not save and print until thaw(), or for so long.
+  fs::Status freeze(std::string_view klass, std::chrono::minutes how_long);
+  fs::Status thaw(std::string_view klass);
+  // Nobody's sessions of that name end for idleness before then.
+  fs::Status extend(std::string_view name, std::chrono::minutes how_long);
+  // Called when somebody extends this session.
+  std::function<void(std::chrono::minutes)> on_extended;
 
   // ---- printing ----
   struct PrintTarget {
@@ -195,10 +214,16 @@ class Session {
  private:
   friend class Room;
   fs::Files& files() const { return room_.volume.files(); }
+  fs::Status may_work(fs::AccountId account) const;
+  fs::Result<fs::ClassView> led_class(std::string_view name) const;
   HandedIn handed_in(std::uint32_t job, std::string queue) const;
   using SpoolAct = std::function<fs::Status(print::Spool& spool, const fs::Caller& caller)>;
   Task<fs::Status> handle(SpoolAct act);
   Task<fs::Status> prove(std::string name, std::string password, fs::AccountId& who);
+  void note_saved(const fs::Path& file, bool was_there, fs::ContentId newest_before);
+  fs::ContentId newest_version(const fs::Path& file) const;
+  fs::Status still_as_left(const LastAct& act) const;
+  void be(fs::AccountId who);
   static constexpr std::size_t piece_size = 64 * 1024;  // read and written at a time
   void add_told(std::string text);
   void sign_out(std::string why);
@@ -216,6 +241,7 @@ class Session {
   fs::Time since_;
   std::string doing_;
   std::vector<std::string> told_;
+  std::optional<LastAct> last_act_;
 };
 
 }  // namespace stationer::server

@@ -26,12 +26,7 @@ Task<Status> Session::send_notice(std::string to, std::string text) {
     room_.tell_all(words, caller_.account);
   } else if (who.starts_with('@')) {
     if (auto klass = room_.volume.people().class_of(who.substr(1))) {
-      for (const auto* names : {&klass->members, &klass->leaders}) {
-        for (const auto& each : *names) {
-          const auto account = room_.volume.people().account(each);
-          if (account && account->id != caller_.account) room_.tell(account->id, words);
-        }
-      }
+      room_.tell_class(*klass, words, caller_.account);
     }
   } else if (auto account = room_.volume.people().account(who)) {
     room_.tell(account->id, words);

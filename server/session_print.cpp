@@ -24,6 +24,7 @@ Status check_reason(std::string_view reason) {
 
 fs::Result<std::shared_ptr<print::Incoming>> Session::start_job(std::string_view queue,
                                                                 PrintTarget target) {
+  if (auto allowed = may_work(target.owner); !allowed) return allowed.error();
   auto job = room_.spool.receive(queue, std::move(target.title), target.owner,
                                  std::move(target.owner_name), source());
   if (!job) return job.error();

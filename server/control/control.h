@@ -19,6 +19,7 @@
 #include "server/control/streams.h"
 #include "server/loop.h"
 #include "server/protocol/jsonrpc.h"
+#include "server/protocol/line_test.h"
 #include "server/task.h"
 
 namespace stationer::server {
@@ -31,8 +32,8 @@ class SnapshotRun;
 // A door that is open, as `status` tells of it.
 struct DoorView {
   std::string name;
-  std::string address;     // or the port of a serial line
-  std::uint16_t port = 0;  // 0 of a serial line
+  std::string address;       // or the port of a serial line
+  std::uint16_t port = 0;    // 0 of a serial line
   std::string trouble = {};  // in a sentence, when it can't be used
 };
 
@@ -41,6 +42,8 @@ struct Running {
   Room& room;
   fs::Time since{};
   std::function<std::vector<DoorView>()> doors;
+  // Of the serial line with that name (server/net/serial_door.h).
+  std::function<Task<fs::Result<LineTest::Findings>>(std::string name)> test_line = {};
 };
 
 // What the control methods of one volume work on, whoever calls them. It must outlive its clients,

@@ -30,6 +30,7 @@ std::span<const Method> file_methods();
 std::span<const Method> hand_in_methods();
 std::span<const Method> journal_methods();
 std::span<const Method> leaver_methods();
+std::span<const Method> line_methods();
 std::span<const Method> printout_methods();
 std::span<const Method> queue_methods();
 std::span<const Method> snapshot_methods();

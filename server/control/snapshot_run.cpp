@@ -1,19 +1,11 @@
 #include "server/control/snapshot_run.h"
 
-#include <ctime>
-
 #include <fmt/format.h>
+
+#include "fs/local_time.h"
 
 namespace stationer::server {
 namespace {
-
-// What the box's clock shows more than UTC (tm_gmtoff, as POSIX.1-2024 has it).
-std::chrono::seconds zone_at(fs::Time time) {
-  const std::time_t seconds = std::chrono::system_clock::to_time_t(time);
-  std::tm local{};
-  if (::localtime_r(&seconds, &local) == nullptr) return {};
-  return std::chrono::seconds(local.tm_gmtoff);
-}
 
 fs::Time newest(const std::vector<fs::SnapshotFile>& files) {
   return files.empty() ? fs::Time{} : files.front().taken;
@@ -42,7 +34,7 @@ void SnapshotRun::take(const fs::Caller& caller, const std::string& path) {
       path, [this](std::uint64_t done, std::uint64_t all) { return tell(done, all); });
   fs::Status thinned;
   if (taken) {
-    if (path.empty()) thinned = volume_.snapshots().thin(zone_at(volume_.now()));
+    if (path.empty()) thinned = volume_.snapshots().thin(fs::zone_at(volume_.now()));
     static_cast<void>(volume_.desk().note(caller, "snapshot taken", taken->path));
   }
   if (path.empty()) {
@@ -89,7 +81,7 @@ bool SnapshotRun::is_due() {
   }
   auto there = volume_.snapshots().list();
   // One that can't even be looked for can't be taken either; trying says why.
-  return volume_.snapshots().is_due(there ? newest(*there) : fs::Time{}, zone_at(now));
+  return volume_.snapshots().is_due(there ? newest(*there) : fs::Time{}, fs::zone_at(now));
 }
 
 std::vector<std::string> SnapshotRun::troubles() {

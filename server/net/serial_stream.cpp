@@ -108,6 +108,10 @@ Later<bool> SerialStream::write(std::string bytes, bool) {
   return later;
 }
 
+void SerialStream::break_off() {
+  state_->give_up(Read::End::broken);
+}
+
 bool SerialStream::has_carrier() const {
   return SerialPort::has_carrier(state_->device.native_handle());
 }

@@ -36,6 +36,8 @@ class SerialStream final : public Stream {
   const std::string& address() const override { return name_; }
 
   bool has_carrier() const;
+  // Ends the reading there is as if the line had broken.
+  void break_off();
 
  private:
   struct State;

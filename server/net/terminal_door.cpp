@@ -138,7 +138,11 @@ class TerminalConnection : public Connection {
     session_->on_sent_home = [this](const std::string& why) {
       if (shell_) shell_->break_off(why);
     };
-    shell_.emplace(*session_, *terminal_, config_.guests);
+    session_->on_extended = [this](std::chrono::minutes how_long) {
+      idleness_.extend(room_.loop.now() + how_long);
+      later([this] { stream_->wake(); });
+    };
+    shell_.emplace(*session_, *terminal_, config_.guests, config_.sign_on_of(stream_->address()));
     shell_->on_done = [this] { later([this] { wake(); }); };
     shell_->start();
     take_output();

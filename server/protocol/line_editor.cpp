@@ -14,6 +14,7 @@ enum Control : unsigned char {
   BS = 0x08,
   HT = 0x09,
   CR = 0x0D,
+  DLE = 0x10,
   DC2 = 0x12,
   NAK = 0x15,
   CAN = 0x18,
@@ -24,6 +25,8 @@ enum Control : unsigned char {
 
 // No key sends more; beyond it, what looked like a sequence is typing.
 constexpr unsigned longest_sequence = 32;
+
+constexpr char cursor_up = 'A';  // the final byte of CUU
 
 constexpr char32_t tab = U'\t';
 
@@ -59,7 +62,7 @@ LineEditor::Step LineEditor::feed(std::string_view typed) {
     const auto passed = enter_(keyboard_.seven_bits ? bare : raw);
     if (!passed) continue;
     const auto byte = static_cast<unsigned char>(*passed);
-    if (escaped(byte)) continue;
+    if (escaped(byte, step)) continue;
     const auto decoded = decoder_.put(byte);
     for (unsigned i = 0; i < decoded.count && !step.outcome; ++i) {
       const char32_t c = decoded.at[i];
@@ -74,11 +77,12 @@ LineEditor::Step LineEditor::feed(std::string_view typed) {
 }
 
 // True when the byte belongs to an escape sequence.
-bool LineEditor::escaped(unsigned char byte) {
+bool LineEditor::escaped(unsigned char byte, Step& step) {
   const bool starts_sequence = byte == CSI && is_iso(screen_.charset);
   if (byte == ESC || starts_sequence) {
     escape_ = byte == ESC ? Escape::started : Escape::sequence;
     escape_length_ = 0;
+    bare_ = true;
     return true;
   }
   if (escape_ == Escape::none) return false;
@@ -91,14 +95,21 @@ bool LineEditor::escaped(unsigned char byte) {
   switch (escape_) {
     case Escape::started:
       if (intermediate) break;
+      bare_ = true;
       escape_ = byte == '['                  ? Escape::sequence
                 : byte == 'O' || byte == 'N' ? Escape::single  // SS3, SS2: one more to come
                                              : Escape::none;
       break;
     case Escape::sequence:
+      if (byte == cursor_up && bare_) recall(step);
       if (byte >= 0x40) escape_ = Escape::none;
+      bare_ = false;
       break;
-    default: escape_ = Escape::none; break;
+    case Escape::single:
+      if (byte == cursor_up) recall(step);
+      escape_ = Escape::none;
+      break;
+    case Escape::none: break;
   }
   return true;
 }
@@ -110,6 +121,7 @@ void LineEditor::control(unsigned char byte, Step& step) {
     case DEL: return erase(step);
     case NAK:
     case CAN: return drop(step);
+    case DLE: return recall(step);
     case HT: return character(question_.mode == Mode::text ? tab : U' ', step);
     case DC2:
       if (question_.echo == Echo::none) return;
@@ -189,6 +201,23 @@ void LineEditor::drop(Step& step) {
     return show_again(step.echo);
   }
   take_back(width, step.echo);
+}
+
+void LineEditor::recall(Step& step) {
+  if (question_.recall.empty() || question_.mode != Mode::answer) return;
+  if (question_.echo == Echo::full) {
+    drop(step);
+  } else if (question_.echo == Echo::none) {
+    step.echo += newline();  // what the far end shows of its own can't be wiped
+  } else {
+    return;
+  }
+  text_ = decode(question_.recall).substr(0, question_.longest);
+  refused_ = false;
+  if (question_.echo == Echo::none) {
+    for (const char32_t c : prompt_) encoder_.append(c, step.echo);
+  }
+  for (const char32_t c : text_) encoder_.append(encoder_.shown(c), step.echo);
 }
 
 void LineEditor::show_again(std::string& echo) const {

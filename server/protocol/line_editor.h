@@ -4,11 +4,12 @@
 //   erase one character    BS or DEL
 //   drop the line          NAK (Ctrl-U) or CAN (Ctrl-X)
 //   show the line again    DC2 (Ctrl-R)
+//   the last line again    DLE (Ctrl-P), or the key that sends CUU (ECMA-48 §8.3.22) or SS3 A
 //   interrupt              ETX (Ctrl-C)
 //
-// Cursor and function keys, which send ESC and more (ECMA-48 §5.4, ECMA-35 §13), are swallowed; the
-// price is that ESC pressed alone takes the next character with it. Other control characters are
-// ignored. The keys of the Telnet keyboard are fed as their equals: DEL, NAK, ETX.
+// Other cursor and function keys, which send ESC and more (ECMA-48 §5.4, ECMA-35 §13), are
+// swallowed; the price is that ESC pressed alone takes the next character with it. Other control
+// characters are ignored. The keys of the Telnet keyboard are fed as their equals: DEL, NAK, ETX.
 //
 // A finished line ends feed() early, so that what was typed ahead is not echoed before the next
 // question has said how: a password typed ahead of its prompt stays hidden.
@@ -52,6 +53,7 @@ class LineEditor {
     Echo echo = Echo::full;
     Mode mode = Mode::answer;
     std::size_t longest = 255;  // characters, at least 1
+    std::string recall{};       // UTF-8: the last line, to be had again
   };
 
   struct Line {
@@ -86,12 +88,13 @@ class LineEditor {
  private:
   enum class Escape : std::uint8_t { none, started, single, sequence };
 
-  bool escaped(unsigned char byte);
+  bool escaped(unsigned char byte, Step& step);
   void control(unsigned char byte, Step& step);
   void character(char32_t c, Step& step);
   void enter(Step& step);
   void erase(Step& step);
   void drop(Step& step);
+  void recall(Step& step);
   void show_again(std::string& echo) const;
   void take_back(int cells, std::string& echo) const;
   void put(char32_t c, std::string& echo) const;
@@ -109,6 +112,7 @@ class LineEditor {
   std::u32string text_;    // as typed
   Escape escape_ = Escape::none;
   unsigned escape_length_ = 0;
+  bool bare_ = false;  // the sequence has no parameters so far
   bool refused_ = false;  // more was typed than fits, and BEL has sounded
 };
 

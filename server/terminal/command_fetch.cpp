@@ -4,6 +4,7 @@
 #include "fs/text.h"
 #include "server/terminal/carry.h"
 #include "server/terminal/command.h"
+#include "server/terminal/plain.h"
 #include "server/terminal/shown.h"
 #include "server/terminal/ways.h"
 #include "server/terminal/wording.h"
@@ -17,6 +18,12 @@ Task<void> command_fetch(Call call) {
   if (names.size() > 1 && fs::ascii_lower(names.back()) == "exact") {
     rules.exact = true;
     names.pop_back();
+  }
+  if (names.size() == 2 && fs::ascii_lower(names.back()) == plain_way) {
+    const auto path = call.session.path(names[0]);
+    if (call.refused(path)) co_return;
+    co_await send_plain(call, *path);
+    co_return;
   }
   const Way* named = names.size() > 1 ? find_way(names.back()) : nullptr;
   if (named != nullptr) names.pop_back();

@@ -4,6 +4,7 @@
 #include "fs/text.h"
 #include "server/terminal/carry.h"
 #include "server/terminal/command.h"
+#include "server/terminal/plain.h"
 #include "server/terminal/shown.h"
 #include "server/terminal/ways.h"
 #include "server/terminal/wording.h"
@@ -11,6 +12,12 @@
 namespace stationer::server {
 
 Task<void> command_save(Call call) {
+  if (call.words.size() == 2 && fs::ascii_lower(call.words[1]) == plain_way) {
+    // Nothing tells where a bare text ends but the text, as when it is typed in.
+    call.words.pop_back();
+    co_await command_write(std::move(call));
+    co_return;
+  }
   std::vector<std::string> words = call.words;
   Cargo::Rules rules;
   rules.screen = call.terminal.screen();

@@ -110,6 +110,13 @@ Task<bool> take_lines(Call& call, Draft& draft, Session::UploadPtr measure) {
 Task<bool> save_somewhere(Call& call, Draft& draft, bool replace) {
   auto saved = co_await save(call.session, draft.path, draft.text, replace);
   while (call.refused(saved)) {
+    if (saved.error().code == fs::Code::busy) {
+      const auto again = co_await call.terminal.ask("Your text is not lost. Enter tries again: ");
+      if (again) {
+        saved = co_await save(call.session, draft.path, draft.text, replace);
+        continue;
+      }
+    }
     call.terminal.say("Your text is not lost: save it under another name.");
     const auto name = co_await call.terminal.ask("Name: ");
     if (!name || name->empty()) {

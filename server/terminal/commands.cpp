@@ -32,6 +32,11 @@ constexpr auto table = std::to_array<Command>({
     {"bye", "", "sign off", "", Who::anybody, 0, 0, command_bye},
     {"cancel", "JOB", "take a print job back", "jobs shows the numbers.", Who::signed_in, 1, 1,
      command_cancel},
+    {"choose", "[FOLDER]", "go through a folder on the whole screen",
+     "For screens that put their cursor anywhere. + and - or the arrow keys go down and up, Enter "
+     "opens, q leaves; the last row tells the other keys. choose bin brings back what was removed, "
+     "choose jobs is for print jobs.",
+     Who::anybody, 0, 1, command_choose},
     {"claim", "[CODE]", "take a printout that is yours",
      "Whoever keeps this room tells the code. Leaders see the codes with claim alone.",
      Who::signed_in, 0, whole_line, command_claim},
@@ -48,9 +53,14 @@ constexpr auto table = std::to_array<Command>({
      "makes "
      "it one like others again. What was handed in stays there for leaders, and receipts stay.",
      Who::signed_in, 0, 9, command_due},
+    {"extend", "NAME MINUTES", "let somebody sit idle for longer",
+     "For leaders. Who types nothing for a long time is signed off; NAME is not, for so many "
+     "minutes.",
+     Who::signed_in, 2, 2, command_extend},
     {"fetch", "NAME... [HOW]", "send files to your machine",
      "HOW is xmodem, xmodem1k, ymodem, ymodem-g or kermit, whichever your machine has a program "
-     "for; several files go by ymodem or kermit. Start receiving there when you are told to. Texts "
+     "for, or plain, for a text that it records as it is shown; several files go by ymodem or "
+     "kermit. Start receiving there when you are told to. Texts "
      "go in your machine's own characters and line ends; with exact at the end they stay as they "
      "are, as all other files do. By xmodem, what fills up the last block comes with the file.",
      Who::anybody, 1, 20, command_fetch},
@@ -65,6 +75,11 @@ constexpr auto table = std::to_array<Command>({
      "the machine you sit at.",
      Who::signed_in, 0, 1, command_finish},
     {"folder", "NAME", "make a folder", "", Who::signed_in, 1, 1, command_folder},
+    {"freeze", "CLASS [TIME]", "eyes front: no saving, no printing",
+     "For leaders. The class is told, and may go on after thaw CLASS, or after TIME, in minutes; "
+     "an "
+     "hour at most. What they have typed stays on their screens.",
+     Who::signed_in, 1, 2, command_freeze},
     {"go", "[FOLDER]", "go to a folder",
      "go alone leads to your own folder, go .. to the one above, go / to the top.", Who::anybody, 0,
      1, command_go},
@@ -76,6 +91,11 @@ constexpr auto table = std::to_array<Command>({
      "You get a receipt; receipts lists yours. What is handed in can't be changed, but you may "
      "hand in again. WHERE is a class or a folder, if you have several. handin alone tells where.",
      Who::signed_in, 0, 2, command_handin},
+    {"handout", "NAME [TO]", "give a file to all who are here",
+     "For leaders. TO is a person, or +CLASS: those of the class who are signed in; without it, "
+     "all "
+     "you look after. Each gets a copy of their own in their folder given, and is told.",
+     Who::signed_in, 1, 2, command_handout},
     {"help", "[COMMAND]", "the commands, or how one is used", "", Who::anybody, 0, 1, command_help},
     {"hold", "JOB [WHY]", "keep a waiting print job back", "release JOB lets it go.",
      Who::signed_in, 1, whole_line, command_hold},
@@ -126,15 +146,23 @@ constexpr auto table = std::to_array<Command>({
     {"roll", "[WHERE]", "who has handed in, and who hasn't", "For leaders.", Who::signed_in, 0, 1,
      command_roll},
     {"save", "[NAME] [HOW]", "take a file from your machine",
-     "HOW is xmodem, ymodem, ymodem-g or kermit. ymodem and kermit say what files are called, so "
+     "HOW is xmodem, ymodem, ymodem-g or kermit, or plain, for a text that is typed by itself and "
+     "ends as with write. ymodem and kermit say what files are called, so "
      "NAME can be left out. Start sending on your machine when you are told to. With text at the "
      "end the file is a text in your machine's characters; else it is kept byte for byte. What "
      "fills up the last block of xmodem is left out. What a file was before is under versions "
-     "NAME.",
+     "NAME. A transfer that breaks leaves nothing behind: begin it again.",
      Who::signed_in, 1, 3, command_save},
     {"show", "NAME", "read a text on the screen", "", Who::anybody, 1, 1, command_show},
     {"space", "", "how much room there is", "", Who::anybody, 0, 0, command_space},
+    {"thaw", "CLASS", "let them save and print again", "For leaders: the end of freeze.",
+     Who::signed_in, 1, 1, command_thaw},
     {"tray", "", "your printouts", "", Who::signed_in, 0, 0, command_tray},
+    {"undo", "", "take back what you did last",
+     "What you removed comes back, what you moved goes back, a file that you replaced is what it "
+     "was "
+     "before, and what you made goes to the bin. What somebody has changed since stays.",
+     Who::signed_in, 0, 0, command_undo},
     {"up", "", "go to the folder above", "", Who::anybody, 0, 0, command_up},
     {"versions", "NAME", "what a file was before it was replaced",
      "restore NAME NUMBER makes it again what it was.", Who::signed_in, 1, 1, command_versions},

@@ -26,11 +26,19 @@ class Idleness {
     asked_ = false;
   }
 
+  // Not over before then, whatever is typed or not.
+  void extend(Time until) {
+    extended_ = until;
+    asked_ = false;
+  }
+
   // When tick() has something to say; never before anything was typed.
   std::optional<Time> deadline() const {
     if (patience_.count() == 0 || !last_) return std::nullopt;
     const auto notice = std::min<std::chrono::seconds>(longest_notice, patience_ / 2);
-    return *last_ + patience_ - (asked_ ? std::chrono::seconds(0) : notice);
+    Time end = *last_ + patience_;
+    if (extended_) end = std::max(end, *extended_);
+    return end - (asked_ ? std::chrono::seconds(0) : notice);
   }
 
   Says tick(Time now) {
@@ -47,6 +55,7 @@ class Idleness {
  private:
   std::chrono::seconds patience_;
   std::optional<Time> last_;
+  std::optional<Time> extended_;
   bool asked_ = false;
 };
 

@@ -83,15 +83,24 @@ Task<void> Shell::visit() {
     tell_news();
     session_.doing("");
     at_prompt_ = true;
-    const auto line = co_await terminal_.ask(shown_place(session_, terminal_.columns()) + "> ");
+    LineEditor::Question question;
+    question.prompt = shown_place(session_, terminal_.columns()) + "> ";
+    question.recall = last_line_;
+    const auto line = co_await terminal_.ask(std::move(question));
     at_prompt_ = false;
     if (!line) continue;
+    if (!first_word(*line).word.empty()) last_line_ = *line;
     const bool goes_on = co_await obey(*line);
     if (!goes_on) co_return;
   }
 }
 
 Task<Shell::SignIn> Shell::sign_in() {
+  if (!sign_on_.empty()) {
+    const auto signed_on = session_.sign_on(std::exchange(sign_on_, std::string()));
+    if (signed_on) co_return SignIn::done;
+    terminal_.say(signed_on.error().message);  // members can sign in all the same
+  }
   const auto name = co_await terminal_.ask("Name: ");
   if (!name || name->find_first_not_of(' ') == std::string::npos) {
     terminal_.say(guests_ ? "Type your name, or guest to look around."

@@ -15,9 +15,10 @@ namespace stationer::server {
 
 class Shell {
  public:
-  // `guests`: whether one may look around without an account.
-  Shell(Session& session, Terminal& terminal, bool guests)
-      : session_(session), terminal_(terminal), guests_(guests) {}
+  // `guests`: whether one may look around without an account. `sign_on`: the visitors' account that
+  // everybody here has, or empty.
+  Shell(Session& session, Terminal& terminal, bool guests, std::string sign_on = "")
+      : session_(session), terminal_(terminal), guests_(guests), sign_on_(std::move(sign_on)) {}
   Shell(const Shell&) = delete;
   Shell& operator=(const Shell&) = delete;
 
@@ -50,8 +51,10 @@ class Shell {
   Session& session_;
   Terminal& terminal_;
   bool guests_;
+  std::string sign_on_;                      // until it was tried
   fs::Fullness told_ = fs::Fullness::roomy;  // about the space there is
   bool at_prompt_ = false;
+  std::string last_line_;  // to be had again
   bool done_ = false;
   Task<void> task_;
 };

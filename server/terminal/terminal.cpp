@@ -152,6 +152,15 @@ void Terminal::close_wire() {
   if (on_wire) on_wire(false);
 }
 
+void Terminal::open_keys() {
+  wire_open_ = true;
+}
+
+void Terminal::close_keys(bool at_line_start) {
+  wire_open_ = false;
+  at_line_start_ = at_line_start;
+}
+
 Task<Terminal::Heard> Terminal::hear_wire(std::optional<Time> until) {
   if (typed_.empty() && !interrupted_) co_await listen(until);
   Heard heard{std::exchange(typed_, {}), take_interrupt()};
@@ -162,6 +171,13 @@ Task<Terminal::Heard> Terminal::hear_wire(std::optional<Time> until) {
 Task<void> Terminal::put_wire(std::string bytes) {
   put(bytes);
   co_await room_to_write();
+}
+
+Task<bool> Terminal::pour(std::string bytes) {
+  if (take_interrupt()) co_return false;
+  put(bytes);
+  co_await room_to_write();
+  co_return !take_interrupt();
 }
 
 // ---- commands ----

@@ -88,11 +88,15 @@ class Terminal {
   // asked.
   bool take_interrupt() { return std::exchange(interrupted_, false); }
 
-  // ---- for commands that carry files ----
+  // ---- for commands that carry files, or want each key ----
   // From open_wire() to close_wire() what is typed and what is put goes unchanged, and nothing else
   // may be said or asked. Waits no longer than `until` for the far end to agree.
   Task<void> open_wire(Time until);
   void close_wire();
+  // The same for keys, one by one as they are typed; the line stays what it is, and what was typed
+  // ahead is heard.
+  void open_keys();
+  void close_keys(bool at_line_start);
   struct Heard {
     std::string bytes;
     bool interrupted = false;  // by a signal of the line
@@ -101,6 +105,9 @@ class Terminal {
   Task<Heard> hear_wire(std::optional<Time> until);
   // Waits until there is room, if there is little.
   Task<void> put_wire(std::string bytes);
+  // Text in the station's bytes, neither wrapped nor paged: for machines that record what they are
+  // shown. False when it was interrupted.
+  Task<bool> pour(std::string bytes);
 
   const Screen& screen() const { return setup_.screen; }
   bool seven_bits() const { return setup_.seven_bits; }

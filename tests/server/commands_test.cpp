@@ -5,71 +5,14 @@
 
 #include <catch2/catch.hpp>
 
-#include "tests/support/test_room.h"
+#include "tests/support/mill.h"
 
 using namespace stationer;
 using namespace stationer::server;
-using test::TestRoom;
+using test::Mill;
+using test::screen_of;
 using test::TestVolume;
 using test::Visit;
-
-namespace {
-
-constexpr const char* queues =
-    "[print]\nqueue = \"paper\"\n[queue.paper]\nmost_pages = 2\n[queue.mine]\npolicy = \"owner\"\n"
-    "[queue.essays]\npolicy = \"leader\"\n[queue.scarce]\npages_per_day = 1\n";
-
-// Robin and wren of the class of tuesday, sorrel its leader, teasel of no class, bram the manager.
-// Robin sits at a terminal.
-struct Mill : TestRoom {
-  fs::Caller robin;
-  std::optional<Visit> visit;
-
-  explicit Mill(const Terminal::Setup& setup = {}, const std::string& name = "robin")
-      : TestRoom(queues) {
-    TestVolume::done(store.people().add_class(store.keeper, "tuesday"));
-    robin = store.add("robin", fs::Role::member, "tuesday");
-    store.add("wren", fs::Role::member, "tuesday");
-    store.add("sorrel", fs::Role::leader, "tuesday");
-    store.add("teasel");
-    store.add("bram", fs::Role::manager);
-    sit(name, setup);
-  }
-
-  void sit(const std::string& name, const Terminal::Setup& setup = {}) {
-    visit.reset();
-    visit.emplace(*this, setup);
-    visit->sign_in(name);
-  }
-  std::string answer(std::string_view line) { return visit->answer(line); }
-  std::string types(std::string_view bytes) { return visit->types(bytes); }
-
-  void save(const std::string& path, std::string_view bytes, const std::string& who = "robin") {
-    auto saved = store.save(store.caller(who), path, bytes, true);
-    if (!saved) FAIL(saved.error().message);
-  }
-  std::string read(const std::string& path) {
-    auto bytes = store.read(store.keeper, path);
-    return bytes ? *bytes : "(" + bytes.error().message + ")";
-  }
-  void set_access(const std::string& path, const std::string& changes) {
-    TestVolume::done(store.files().set_access(store.keeper, TestVolume::at(path), changes));
-  }
-  void limit(std::uint64_t soft_bytes, std::uint64_t hard_bytes, std::uint64_t hard_files = 0) {
-    fs::AccountChange change;
-    change.quota = fs::Quota{soft_bytes, hard_bytes, 0, hard_files};
-    TestVolume::done(store.people().change_account(store.keeper, "robin", change));
-  }
-};
-
-Terminal::Setup screen_of(int columns, int rows = 24) {
-  Terminal::Setup setup;
-  setup.screen.columns = columns;
-  setup.rows = rows;
-  return setup;
-}
-
-}  // namespace
 
 TEST_CASE("list: what is in a folder, for the screen at hand") {
   Mill mill;
@@ -1003,7 +946,8 @@ TEST_CASE("who: names for all, where and what for leaders and managers") {
 TEST_CASE("help: the commands one may use, and more about one") {
   Mill mill(screen_of(80, 0));
   std::string said = mill.answer("help");
-  CHECK(std::count(said.begin(), said.end(), '\n') == 46);
+  CHECK(static_cast<std::size_t>(std::count(said.begin(), said.end(), '\n')) ==
+        commands().size() + 2);
   CHECK(said.find("copy      FROM TO         copy a file\n") != std::string::npos);
   CHECK(mill.answer("help sh") == "show NAME\nRead a text on the screen.\n");
   CHECK(mill.answer("help re") ==
@@ -1015,7 +959,7 @@ TEST_CASE("help: the commands one may use, and more about one") {
   CHECK(said.find("copy     copy a file\n") != std::string::npos);
   mill.sit("robin", screen_of(20, 0));
   said = mill.answer("help");
-  CHECK(said.find("\ncopy\ndue\nfetch\nfind\nfinish\nfolder\n") != std::string::npos);
+  CHECK(said.find("\ncopy\ndue\nextend\nfetch\nfind\nfinish\nfolder\n") != std::string::npos);
   mill.visit.reset();
   mill.visit.emplace(mill);
   mill.types("guest\r");

@@ -46,7 +46,8 @@ TEST_CASE("a new volume's settings are read without complaint and say what the d
 TEST_CASE("doors are read from the settings") {
   const auto config = read(
       "[door.terminal]\naddress = \"127.0.0.1\"\nport = 0\ntelnet = \"never\"\nguests = false\n"
-      "charset = \"cp437\"\ncapitals = true\ncolumns = 40\nrows = 0\nidle_minutes = 5\nnames = \"dos\"\nmost = "
+      "charset = \"cp437\"\ncapitals = true\ncolumns = 40\nrows = 0\nidle_minutes = 5\nnames = "
+      "\"dos\"\nmost = "
       "5\nmost_per_address = "
       "2\n"
       "[door.lpd]\nopen = false\nbelieve_names = false\n"

@@ -545,6 +545,20 @@ const std::vector<Operation>& operations() {
          return carried_over(hand.volume.hand_ins().hand_back(keeper_at_the_box(), *folder, {}));
        },
        Operation::Sort::steps},
+      {"hand out a file",
+       [](Hand& hand) -> Ticket {
+         const auto file = pick(hand, [](const Seen& each) { return !each.view.folder; });
+         if (!file) return nothing_to_do();
+         return carried_over(
+             hand.volume.hand_ins().hand_out(keeper_at_the_box(), file->path, {person(hand)}));
+       },
+       Operation::Sort::steps},
+      {"tidy after visitors",
+       [](Hand& hand) {
+         // Where the box's clock is, the day ends up to a day ago.
+         return over(hand.volume.visitors().tidy(std::chrono::hours(hand.below(24))));
+       },
+       Operation::Sort::whole},
       {"export a person",
        [](Hand& hand) {
          return over(hand.volume.leavers().export_person(keeper_at_the_box(), person(hand)));

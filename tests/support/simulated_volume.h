@@ -28,7 +28,8 @@ class MountPoint {
   fs::Result<std::unique_ptr<fs::Volume>> create(const std::shared_ptr<SimulatedDisk>& disk) {
     disk->mount(path());
     // The host has no folder for snapshots below the volume; so they lie on the disk's top.
-    const std::string settings = "[snapshots]\nfolder = \"" + folder_.path() + "\"\n";
+    const std::string settings =
+        "[snapshots]\nfolder = \"" + folder_.path() + "\"\n[visitors]\naccounts = [\"wren\"]\n";
     return fs::Volume::create(path(), "Tidewrack Mill", surroundings(disk), settings);
   }
   fs::Result<std::unique_ptr<fs::Volume>> open(const std::shared_ptr<SimulatedDisk>& disk,

@@ -29,7 +29,7 @@ struct TestRoom {
   HandLoop loop;
   std::optional<server::Room> room;
 
-  explicit TestRoom(std::string_view settings = "") {
+  explicit TestRoom(std::string_view settings = "") : store(settings) {
     // Dates on screens are by the host's time zone.
     ::setenv("TZ", "UTC", 1);
     ::tzset();

@@ -24,8 +24,8 @@ struct TestVolume {
   std::unique_ptr<fs::Volume> volume;
   fs::Caller keeper = fs::keeper_at_the_box();
 
-  TestVolume() {
-    auto made = fs::Volume::create(path(), "Test room", surroundings());
+  explicit TestVolume(std::string_view more_settings = "") {
+    auto made = fs::Volume::create(path(), "Test room", surroundings(), more_settings);
     REQUIRE(made);
     volume = std::move(*made);
   }

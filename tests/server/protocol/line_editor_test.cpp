@@ -51,7 +51,7 @@ struct Station {
 };
 
 LineEditor::Question with(Echo echo, std::size_t longest = 255, Mode mode = Mode::answer) {
-  return {"", echo, mode, longest};
+  return {"", echo, mode, longest, {}};
 }
 
 }  // namespace
