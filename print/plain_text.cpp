@@ -33,30 +33,54 @@ PlainText::PlainText(const PlainTextRules& rules, const Layout& layout, PageSink
       line_cells_(static_cast<std::size_t>(layout.columns)) {}
 
 fs::Status PlainText::feed(std::string_view bytes) {
-  for (const char byte : bytes) {
-    if (ended_) break;
+  while (!bytes.empty() && !ended_) {
+    const std::size_t plain = print_plain(bytes);
+    offset_ += plain;
+    bytes.remove_prefix(plain);
+    if (bytes.empty()) break;
     ++offset_;
-    auto value = static_cast<std::uint8_t>(byte);
-    if (rules_.seven_bits) value &= 0x7F;
-    if (value >= 0x20 && value < 0x7F && decoder_.is_itself(value) && !escape_.inside() &&
-        column_ < layout_.columns) {
-      print(value);  // as put() would, for nearly all there is
-    } else if (fs::Status status = put(value); !status) {
-      return status;
-    }
+    if (fs::Status status = put(significant(bytes.front())); !status) return status;
+    bytes.remove_prefix(1);
   }
   return {};
 }
 
+// Does as put() would, for nearly all there is: ASCII's graphic characters as far as they go on and
+// the line has room. Gives how many those are.
+std::size_t PlainText::print_plain(std::string_view bytes) {
+  if (escape_.inside()) return 0;
+  const auto from = static_cast<std::size_t>(column_);
+  const std::string_view fitting = bytes.substr(0, line_cells_.size() - from);
+  std::size_t column = from;
+  std::size_t printed = 0;
+  std::size_t count = 0;
+  for (const char byte : fitting) {
+    const std::uint8_t value = significant(byte);
+    if (value < 0x20 || value >= 0x7F || !decoder_.is_itself(value)) break;
+    if (value != ' ') {
+      put_into(column, value);
+      printed = column + 1;
+      ++count;
+    }
+    ++column;
+  }
+  column_ = static_cast<int>(column);
+  add_printed(count, printed);
+  return column - from;
+}
+
 fs::Status PlainText::put(std::uint8_t byte) {
   if (escape_.inside() && escape_.put(byte)) return {};
+  if (decoder_.is_itself(byte)) return put_character(byte);
   const Decoder::Characters characters = decoder_.put(byte);
   for (unsigned i = 0; i < characters.count; ++i) {
-    const char32_t character = characters.at[i];
-    fs::Status status = is_control(character) ? control(character) : graphic(character);
-    if (!status) return status;
+    if (fs::Status status = put_character(characters.at[i]); !status) return status;
   }
   return {};
+}
+
+fs::Status PlainText::put_character(char32_t character) {
+  return is_control(character) ? control(character) : graphic(character);
 }
 
 fs::Status PlainText::finish() {
@@ -127,15 +151,25 @@ fs::Status PlainText::graphic(char32_t character) {
 void PlainText::print(char32_t character) {
   const auto column = static_cast<std::size_t>(column_++);
   if (character == U' ' || character == no_break_space) return;
-  ++report_.characters;
+  put_into(column, character);
+  add_printed(1, column + 1);
+}
+
+// Onto what is there, if anything is.
+void PlainText::put_into(std::size_t column, char32_t character) {
   char32_t& there = line_cells_[column].character;
-  if (there == U' ') {
-    there = character;
-    if (struck_over_) places_[column].strike(character);
-  } else {
+  if (there != U' ') {
     strike(column, character);
+    return;
   }
-  printed_ = std::max(printed_, column + 1);
+  there = character;
+  if (struck_over_) places_[column].strike(character);
+}
+
+void PlainText::add_printed(std::size_t characters, std::size_t columns) {
+  if (characters == 0) return;
+  report_.characters += characters;
+  printed_ = std::max(printed_, columns);
   gate_.leave_top();
 }
 

@@ -54,11 +54,18 @@ class PlainText final : public Interpreter {
   int line() const { return line_; }
 
  private:
+  std::uint8_t significant(char byte) const {
+    return static_cast<std::uint8_t>(byte) & (rules_.seven_bits ? 0x7F : 0xFF);
+  }
+  std::size_t print_plain(std::string_view bytes);
   fs::Status put(std::uint8_t byte);
+  fs::Status put_character(char32_t character);
   fs::Status control(char32_t code);
   void unknown(char32_t code);
   fs::Status graphic(char32_t character);
   void print(char32_t character);
+  void put_into(std::size_t column, char32_t character);
+  void add_printed(std::size_t characters, std::size_t columns);
   void strike(std::size_t column, char32_t character);
   fs::Status feed_line();
   fs::Status feed_form();
