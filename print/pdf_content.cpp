@@ -325,13 +325,20 @@ std::size_t PdfContent::gather(std::span<const Cell> cells) {
   string_.resize(before + most_bytes * next.size());
   char* to = string_.data() + before;
   std::size_t count = 0;
+  const Cell first = next.front();
+  const PdfFonts::Face face = face_;
+  const bool usual_face = face == PdfFonts::face_of(first.style);
   for (const Cell& cell : next) {
-    if (cell.style != next.front().style || cell.ink != next.front().ink) break;
-    const PdfFonts::Code code = fonts_.use(cell);
-    if (code.face != face_) break;
-    if (code.missing) ++missing_;
-    if (code.value >= 0x80) to = escaped(to, code.value >> 8);
-    to = escaped(to, code.value & 0xFFu);
+    if (cell.style != first.style || cell.ink != first.ink) break;
+    if (usual_face && fonts_.use_plain(cell.character, face)) {
+      *to++ = static_cast<char>(cell.character);
+    } else {
+      const PdfFonts::Code code = fonts_.use(cell);
+      if (code.face != face) break;
+      if (code.missing) ++missing_;
+      if (code.value >= 0x80) to = escaped(to, code.value >> 8);
+      to = escaped(to, code.value & 0xFFu);
+    }
     ++count;
   }
   string_.resize(static_cast<std::size_t>(to - string_.data()));

@@ -84,9 +84,9 @@ void PdfFile::end_bundle() {
   bundle_values_.clear();
 }
 
-void PdfFile::stream(int number, std::string_view entries, std::string_view data) {
+void PdfFile::stream(int number, std::string_view entries, std::string_view data, Effort effort) {
   compressed_.clear();
-  deflater_.compress(data, compressed_);
+  (effort == Effort::quick ? quick_deflater_ : deflater_).compress(data, compressed_);
   write_stream(number, entries, "/Filter/FlateDecode", compressed_);
 }
 

@@ -29,7 +29,8 @@ class PdfFile {
   void object(int number, std::string_view value);
 
   // A stream whose dictionary has `entries`, besides its length and filter.
-  void stream(int number, std::string_view entries, std::string_view data);
+  void stream(int number, std::string_view entries, std::string_view data,
+              Effort effort = Effort::usual);
   void stream_uncompressed(int number, std::string_view entries, std::string_view data);
 
   // Hands on what has been gathered, if it is worth a call. The sink's first failure stays.
@@ -54,7 +55,8 @@ class PdfFile {
   ByteSink sink_;
   fs::Status status_;
   fs::Hasher hasher_;
-  Deflater deflater_;
+  Deflater deflater_{Effort::usual};
+  Deflater quick_deflater_{Effort::quick};
   std::string out_;         // not yet handed on
   std::string compressed_;  // kept for its memory
   std::uint64_t handed_on_ = 0;

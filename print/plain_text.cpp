@@ -30,7 +30,12 @@ PlainText::PlainText(const PlainTextRules& rules, const Layout& layout, PageSink
       layout_(layout),
       gate_(rules.most_pages, std::move(sink)),
       decoder_(rules.charset),
-      line_cells_(static_cast<std::size_t>(layout.columns)) {}
+      line_cells_(static_cast<std::size_t>(layout.columns)) {
+  for (unsigned byte = 0; byte < plain_.size(); ++byte) {
+    const std::uint8_t value = significant(static_cast<char>(byte));
+    plain_[byte] = value >= 0x20 && value < 0x7F && decoder_.is_itself(value);
+  }
+}
 
 fs::Status PlainText::feed(std::string_view bytes) {
   while (!bytes.empty() && !ended_) {
@@ -48,25 +53,30 @@ fs::Status PlainText::feed(std::string_view bytes) {
 // Does as put() would, for nearly all there is: ASCII's graphic characters as far as they go on and
 // the line has room. Gives how many those are.
 std::size_t PlainText::print_plain(std::string_view bytes) {
-  if (escape_.inside()) return 0;
+  if (escape_.inside() || decoder_.inside()) return 0;
   const auto from = static_cast<std::size_t>(column_);
   const std::string_view fitting = bytes.substr(0, line_cells_.size() - from);
+  const auto end = std::find_if_not(fitting.begin(), fitting.end(), [this](char byte) {
+    return plain_[static_cast<std::uint8_t>(byte)];
+  });
+  const std::string_view text(fitting.begin(), end);
+  if (struck_over_ || printed_ > from) {
+    for (const char byte : text) print(significant(byte));
+    return text.size();
+  }
+  // There is nothing yet where it goes.
   std::size_t column = from;
   std::size_t printed = 0;
   std::size_t count = 0;
-  for (const char byte : fitting) {
-    const std::uint8_t value = significant(byte);
-    if (value < 0x20 || value >= 0x7F || !decoder_.is_itself(value)) break;
-    if (value != ' ') {
-      put_into(column, value);
-      printed = column + 1;
-      ++count;
-    }
-    ++column;
+  for (const char byte : text) {
+    const char32_t character = significant(byte);
+    line_cells_[column++].character = character;
+    count += character == U' ' ? 0 : 1;
+    printed = character == U' ' ? printed : column;
   }
   column_ = static_cast<int>(column);
   add_printed(count, printed);
-  return column - from;
+  return text.size();
 }
 
 fs::Status PlainText::put(std::uint8_t byte) {
@@ -151,19 +161,14 @@ fs::Status PlainText::graphic(char32_t character) {
 void PlainText::print(char32_t character) {
   const auto column = static_cast<std::size_t>(column_++);
   if (character == U' ' || character == no_break_space) return;
-  put_into(column, character);
-  add_printed(1, column + 1);
-}
-
-// Onto what is there, if anything is.
-void PlainText::put_into(std::size_t column, char32_t character) {
   char32_t& there = line_cells_[column].character;
-  if (there != U' ') {
+  if (there == U' ') {
+    there = character;
+    if (struck_over_) places_[column].strike(character);
+  } else {
     strike(column, character);
-    return;
   }
-  there = character;
-  if (struck_over_) places_[column].strike(character);
+  add_printed(1, column + 1);
 }
 
 void PlainText::add_printed(std::size_t characters, std::size_t columns) {

@@ -19,6 +19,7 @@
 // common practice, no source.
 #pragma once
 
+#include <array>
 #include <cstdint>
 #include <string_view>
 #include <vector>
@@ -64,7 +65,6 @@ class PlainText final : public Interpreter {
   void unknown(char32_t code);
   fs::Status graphic(char32_t character);
   void print(char32_t character);
-  void put_into(std::size_t column, char32_t character);
   void add_printed(std::size_t characters, std::size_t columns);
   void strike(std::size_t column, char32_t character);
   fs::Status feed_line();
@@ -78,6 +78,7 @@ class PlainText final : public Interpreter {
   const Layout layout_;
   PageGate gate_;
   Decoder decoder_;
+  std::array<bool, 256> plain_{};  // the bytes that are ASCII's graphic characters
   EscapeSkipper escape_;
   std::uint64_t offset_ = 0;  // of the byte being read
   JobReport report_;
