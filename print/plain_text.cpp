@@ -60,7 +60,7 @@ std::size_t PlainText::print_plain(std::string_view bytes) {
     return plain_[static_cast<std::uint8_t>(byte)];
   });
   const std::string_view text(fitting.begin(), end);
-  if (struck_over_ || printed_ > from) {
+  if (printed_ > from) {
     for (const char byte : text) print(significant(byte));
     return text.size();
   }
@@ -164,7 +164,6 @@ void PlainText::print(char32_t character) {
   char32_t& there = line_cells_[column].character;
   if (there == U' ') {
     there = character;
-    if (struck_over_) places_[column].strike(character);
   } else {
     strike(column, character);
   }
@@ -183,11 +182,10 @@ void PlainText::strike(std::size_t column, char32_t character) {
   if (!struck_over_) {
     struck_over_ = true;
     places_.assign(line_cells_.size(), Place());
-    for (std::size_t i = 0; i < printed_; ++i) {
-      if (line_cells_[i].character != U' ') places_[i].strike(line_cells_[i].character);
-    }
   }
-  places_[column].strike(character);
+  Place& place = places_[column];
+  if (place.blank()) place.strike(line_cells_[column].character);
+  place.strike(character);
 }
 
 fs::Status PlainText::feed_line() {
@@ -226,7 +224,6 @@ void PlainText::end_line() {
 void PlainText::resolve_overstrikes() {
   for (std::size_t i = 0; i < printed_; ++i) {
     const Place& place = places_[i];
-    line_cells_[i] = Cell();
     if (place.blank()) continue;
     const Style style = place.bold() ? Style::bold : Style::plain;
     const Place::Impression impression = place.impression();
@@ -252,11 +249,9 @@ void PlainText::underline() {
     if (!places_[first].underlined()) continue;
     for (std::size_t i = first; i < printed_; ++i) {
       if (places_[i].underlined()) {
-        for (std::size_t blank = end; blank < i; ++blank) {
-          if (places_[blank].is_underscore()) places_[blank] = {};
-        }
+        for (std::size_t blank = end; blank < i; ++blank) line_cells_[blank] = Cell();
         end = i + 1;
-      } else if (!places_[i].is_underscore()) {
+      } else if (!places_[i].blank() || line_cells_[i].character != U'_') {
         break;
       }
     }

@@ -83,8 +83,7 @@ class PlainText final : public Interpreter {
   std::uint64_t offset_ = 0;  // of the byte being read
   JobReport report_;
 
-  // The line being printed. Most have nothing struck over; only those that do take the longer way
-  // by places_, which holds the line with all its strikes from then on.
+  // The line being printed: what was struck first, and, where more was, all of it in places_.
   std::vector<Cell> line_cells_;
   std::size_t printed_ = 0;  // columns up to the last one that isn't blank
   bool struck_over_ = false;
