@@ -77,6 +77,9 @@ class Decoder {
 
   Characters put(std::uint8_t byte);
 
+  // Whether a character was begun that isn't over.
+  bool inside() const { return missing_ != 0; }
+
   // True only when put(byte) would give the character of the same number and nothing else; for
   // ASCII that no other character was begun before, always.
   bool is_itself(std::uint8_t byte) const { return missing_ == 0 && table_[byte] == byte; }

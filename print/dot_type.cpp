@@ -69,6 +69,7 @@ Style DotType::style() const {
 void DotType::choose_pitch(Units wanted) {
   motion.reset();
   pitch = wanted;
+  half_points = usual_half_points;
 }
 
 void DotType::condense() {
@@ -88,6 +89,7 @@ void DotType::choose(std::uint8_t bits) {
   const auto bit = [bits](unsigned mask) { return (bits & mask) != 0; };
   motion.reset();
   pitch = bit(0x01) ? twelve : ten;
+  half_points = usual_half_points;
   proportional = bit(0x02);
   condensed = bit(0x04);
   bold = bit(0x08);

@@ -8,7 +8,9 @@ namespace stationer::print {
 namespace {
 
 // README.md tells what the other levels cost and bring.
-constexpr int level = 6;
+int level_of(Effort effort) {
+  return effort == Effort::quick ? 1 : 5;
+}
 
 }  // namespace
 
@@ -16,7 +18,7 @@ void Deflater::Free::operator()(libdeflate_compressor* compressor) const {
   libdeflate_free_compressor(compressor);
 }
 
-Deflater::Deflater() : compressor_(libdeflate_alloc_compressor(level)) {
+Deflater::Deflater(Effort effort) : compressor_(libdeflate_alloc_compressor(level_of(effort))) {
   if (!compressor_) throw std::bad_alloc();
 }
 

@@ -2,6 +2,7 @@
 // RFC 1950. The print layer's only place that knows libdeflate.
 #pragma once
 
+#include <cstdint>
 #include <memory>
 #include <string>
 #include <string_view>
@@ -10,9 +11,13 @@ struct libdeflate_compressor;
 
 namespace stationer::print {
 
+// What is known to be long and to come often is compressed quickly; README.md tells what that
+// costs.
+enum class Effort : std::uint8_t { quick, usual };
+
 class Deflater {
  public:
-  Deflater();
+  explicit Deflater(Effort effort);
 
   // Appends the compressed `data` to `out`.
   void compress(std::string_view data, std::string& out);

@@ -92,7 +92,7 @@ void Place::strike(char32_t character) {
   }
 }
 
-Place::Impression Place::impression() const {
+Place::Impression Place::mixed_impression() const {
   Impression out;
   if (earlier_count_ == 1) {
     out.text = composed(earlier_[0], last_);

@@ -30,9 +30,13 @@ class Place {
     std::array<char32_t, 3> marks{};
     unsigned mark_count = 0;
   };
-  Impression impression() const;
+  Impression impression() const {
+    return earlier_count_ == 0 ? Impression{last_, {}, 0} : mixed_impression();
+  }
 
  private:
+  Impression mixed_impression() const;
+
   char32_t last_ = 0;
   std::array<char32_t, 3> earlier_{};
   std::uint8_t earlier_count_ = 0;

@@ -22,16 +22,18 @@ double rounded(double value, double to) {
   return std::round(value * to) / to;
 }
 
-void append_escaped(std::string& out, unsigned byte) {
+// Writes a byte of a string, one character or two, and gives where the next one goes.
+char* escaped(char* to, unsigned byte) {
   const char character = static_cast<char>(byte);
   if (character == '(' || character == ')' || character == '\\') {
-    out += '\\';
-    out += character;
+    *to++ = '\\';
   } else if (character == '\r') {
-    out += "\\r";  // a bare one would be read as a line feed (section 7.3.4.2)
-  } else {
-    out += character;
+    *to++ = '\\';  // a bare one would be read as a line feed (section 7.3.4.2)
+    *to++ = 'r';
+    return to;
   }
+  *to++ = character;
+  return to;
 }
 
 }  // namespace
@@ -99,6 +101,8 @@ void PdfContent::choose_fit(CellSize size) {
   const double narrowest = pitch / 0.41;
   fit_.size = size;
   fit_.em = rounded(std::min(std::max(joining, std::min(natural, apart)), narrowest), 1000);
+  fit_.em_text.clear();
+  append_decimal(fit_.em_text, fit_.em, 3);
   fit_.stretch = rounded(natural / fit_.em * 100, 10'000);
 }
 
@@ -221,9 +225,7 @@ Points PdfContent::slant_shift() const {
 
 void PdfContent::set_font(PdfFonts::Face face) {
   if (!font_set_ || face != face_ || fit_.em != em_) {
-    out_.append(PdfFonts::name(face)).append(" ");
-    decimal(fit_.em, 3);
-    out_ += "Tf\n";
+    out_.append(PdfFonts::name(face)).append(" ").append(fit_.em_text).append(" Tf\n");
   }
   set_stretch(fit_.stretch);
   font_set_ = true;
@@ -284,32 +286,63 @@ void PdfContent::show() {
 
 void PdfContent::write_run(const Run& run, std::span<const Cell> cells) {
   choose_fit(run.size);
-  for (std::size_t i = 0; i < cells.size(); ++i) {
-    const bool italic = has(cells[i].style, Style::italic);
-    const LetterForm form = form_of(cells[i].style);
-    const PdfFonts::Code code = fonts_.use(cells[i]);
-    if (i == 0 || italic != slanted_) {
+  for (std::size_t at = 0; at < cells.size();) {
+    const Cell& first = cells[at];
+    const bool italic = has(first.style, Style::italic);
+    const LetterForm form = form_of(first.style);
+    const PdfFonts::Face face = fonts_.use(first).face;
+    const auto place_of = [&](std::size_t cell) {
+      return place(run.x + static_cast<Units>(cell) * run.size.pitch, run.baseline);
+    };
+    if (at == 0 || italic != slanted_) {
       show();
-      begin_line(place(run.x + static_cast<Units>(i) * run.size.pitch, run.baseline),
-                 points_of_units(run.size.height), italic);
+      begin_line(place_of(at), points_of_units(run.size.height), italic);
     }
-    if (i == 0 || code.face != face_) {
+    if (at == 0 || face != face_) {
       show();
-      set_font(code.face);
+      set_font(face);
     }
-    if (cells[i].ink != ink_ || form != form_) {
+    if (first.ink != ink_ || form != form_) {
       show();
-      set_ink(cells[i].ink);
+      set_ink(first.ink);
       set_form(form);
     }
-    if (has(cells[i].style, Style::shadow)) {
-      write_shadow(place(run.x + static_cast<Units>(i) * run.size.pitch, run.baseline), cells[i]);
+    const std::size_t end = at + gather(cells.subspan(at));
+    if (has(first.style, Style::shadow)) {
+      for (std::size_t cell = at; cell < end; ++cell) write_shadow(place_of(cell), cells[cell]);
     }
-    if (code.missing) ++missing_;
-    if (code.value >= 0x80) append_escaped(string_, code.value >> 8);
-    append_escaped(string_, code.value & 0xFFu);
+    at = end;
   }
   show();
+}
+
+// Adds those to the string that look like the first, but not very many at once; gives how many.
+std::size_t PdfContent::gather(std::span<const Cell> cells) {
+  constexpr std::size_t most = 256;
+  constexpr std::size_t most_bytes = 4;  // of a cell: two, each with a backslash
+  const std::span<const Cell> next = cells.first(std::min(cells.size(), most));
+  const std::size_t before = string_.size();
+  string_.resize(before + most_bytes * next.size());
+  char* to = string_.data() + before;
+  std::size_t count = 0;
+  const Cell first = next.front();
+  const PdfFonts::Face face = face_;
+  const bool usual_face = face == PdfFonts::face_of(first.style);
+  for (const Cell& cell : next) {
+    if (cell.style != first.style || cell.ink != first.ink) break;
+    if (usual_face && fonts_.use_plain(cell.character, face)) {
+      *to++ = static_cast<char>(cell.character);
+    } else {
+      const PdfFonts::Code code = fonts_.use(cell);
+      if (code.face != face) break;
+      if (code.missing) ++missing_;
+      if (code.value >= 0x80) to = escaped(to, code.value >> 8);
+      to = escaped(to, code.value & 0xFFu);
+    }
+    ++count;
+  }
+  string_.resize(static_cast<std::size_t>(to - string_.data()));
+  return count;
 }
 
 void PdfContent::write_dot_run(const Run& run, std::span<const Cell> cells) {
@@ -325,7 +358,8 @@ void PdfContent::write_dot_run(const Run& run, std::span<const Cell> cells) {
       set_ink(cells[i].ink);
     }
     if (code.missing) ++missing_;
-    append_escaped(string_, code.value);
+    char bytes[2];
+    string_.append(bytes, escaped(bytes, code.value));
   }
   show();
 }

@@ -46,6 +46,7 @@ class PdfContent {
   struct Fit {
     CellSize size;
     double em = 0;
+    std::string em_text;
     double stretch = 100;
   };
 
@@ -64,6 +65,7 @@ class PdfContent {
   void write_shape(Place at, Cell cell, std::string& into);
   void write_shadow(Place at, Cell cell);
   void write_run(const Run& run, std::span<const Cell> cells);
+  std::size_t gather(std::span<const Cell> cells);
   void write_dot_run(const Run& run, std::span<const Cell> cells);
   void write_dotted(const Rule& rule);
   void begin_line(Place at, Points leading, bool slanted);

@@ -1,5 +1,8 @@
 // The frame of a PDF file (ISO 32000-1 section 7.5): objects written one after the other to a sink,
-// the cross-reference table and the trailer. Knows nothing of what the objects mean.
+// and where they are. Knows nothing of what the objects mean.
+//
+// All that is no stream is put together in object streams, and the cross-reference table is a
+// stream (sections 7.5.7 and 7.5.8): so a page costs a hundred bytes less than as plain objects.
 #pragma once
 
 #include <cstdint>
@@ -26,17 +29,25 @@ class PdfFile {
   void object(int number, std::string_view value);
 
   // A stream whose dictionary has `entries`, besides its length and filter.
-  void stream(int number, std::string_view entries, std::string_view data);
+  void stream(int number, std::string_view entries, std::string_view data,
+              Effort effort = Effort::usual);
   void stream_uncompressed(int number, std::string_view entries, std::string_view data);
 
   // Hands on what has been gathered, if it is worth a call. The sink's first failure stays.
   fs::Status flush();
 
-  // Writes the cross-reference table and the trailer, and hands on everything.
+  // Writes what tells where the objects are, and hands on everything.
   fs::Status finish(int catalog, int info);
 
  private:
-  void begin(int number);
+  // An object is at an offset in the file, or the so-manieth of a bundle: an object stream.
+  struct Place {
+    std::uint64_t at = 0;
+    int bundle = 0;  // 0: none
+  };
+
+  Place& place_of(int number);
+  void end_bundle();
   void write_stream(int number, std::string_view entries, std::string_view filter,
                     std::string_view data);
   void hand_on();
@@ -44,11 +55,18 @@ class PdfFile {
   ByteSink sink_;
   fs::Status status_;
   fs::Hasher hasher_;
-  Deflater deflater_;
+  Deflater deflater_{Effort::usual};
+  Deflater quick_deflater_{Effort::quick};
   std::string out_;         // not yet handed on
   std::string compressed_;  // kept for its memory
   std::uint64_t handed_on_ = 0;
-  std::vector<std::uint64_t> offsets_;  // by object number, from 1; 0 is not yet written
+  std::vector<Place> places_;  // by object number, from 1
+
+  // The bundle that objects are being put into.
+  int bundle_ = 0;  // 0: none yet
+  int bundled_ = 0;
+  std::string bundle_index_;
+  std::string bundle_values_;
 };
 
 // A reference to an object: "12 0 R".

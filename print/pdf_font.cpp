@@ -41,6 +41,9 @@ std::string subset_tag(std::string_view program) {
 PdfFonts::PdfFonts(const Fonts& fonts) : fonts_(fonts) {
   for (char32_t character = first_ascii; character <= last_ascii; ++character) {
     add(character, character);
+    const Character& made = characters_.back();
+    plain_[character] = made.in_bold && made.glyphs[index(Face::regular)] != 0 &&
+                        character != U'(' && character != U')' && character != U'\\';
   }
   // Always there, so that something stands in when the codes run out.
   add(U'\uFFFD', first_other);
@@ -56,21 +59,22 @@ void PdfFonts::add(char32_t character, std::size_t code) {
   made.missing = made.glyphs[index(Face::regular)] == 0 && !made.in_bold;
   if (made.missing) made.glyphs = {fonts_.regular.glyph(box), fonts_.bold.glyph(box)};
   characters_.push_back(made);
+  used_.emplace_back();
 }
 
-PdfFonts::Character& PdfFonts::find_other(char32_t character) {
+std::size_t PdfFonts::find_other(char32_t character) {
   if (!is_text(character)) character = U'\uFFFD';
   const auto known = others_.find(character);
-  if (known != others_.end()) return characters_[known->second];
+  if (known != others_.end()) return known->second;
   const std::size_t next = characters_.size() - ascii_count;
-  if (next == most_codes) return characters_[ascii_count];
+  if (next == most_codes) return ascii_count;
   others_[character] = characters_.size();
   add(character, first_other + next);
-  return characters_.back();
+  return characters_.size() - 1;
 }
 
 PdfFonts::Outline PdfFonts::use_outline(Cell cell) {
-  const Character& character = find(cell.character);
+  const Character& character = characters_[find(cell.character)];
   const Face face = face_of(character, cell.style);
   const Outline outline{face, character.glyphs[index(face)]};
   outlines_.emplace(outline, 0);
@@ -131,8 +135,9 @@ std::string PdfFonts::write_faces(PdfFile& file) const {
   // Both faces share the maps from codes to CIDs, which are the codes themselves, and to Unicode.
   std::vector<std::uint16_t> codes;
   std::vector<std::pair<std::uint16_t, char32_t>> to_unicode;
-  for (const Character& character : characters_) {
-    if (!character.used[0] && !character.used[1]) continue;
+  for (std::size_t i = 0; i < characters_.size(); ++i) {
+    if (!used_[i][0] && !used_[i][1]) continue;
+    const Character& character = characters_[i];
     codes.push_back(character.code);
     to_unicode.emplace_back(character.code, character.character);
   }
@@ -152,8 +157,9 @@ std::string PdfFonts::write_faces(PdfFile& file) const {
 std::string PdfFonts::write_face(PdfFile& file, Face face, const Shared& shared) const {
   std::vector<Glyph> glyphs;
   std::vector<std::uint16_t> codes;
-  for (const Character& character : characters_) {
-    if (!character.used[index(face)]) continue;
+  for (std::size_t i = 0; i < characters_.size(); ++i) {
+    if (!used_[i][index(face)]) continue;
+    const Character& character = characters_[i];
     glyphs.push_back(character.glyphs[index(face)]);
     codes.push_back(character.code);
   }

@@ -38,11 +38,21 @@ class PdfFonts {
 
   // How text shows a character; from then on it is part of the file's fonts.
   Code use(Cell cell) {
-    Character& character = find(cell.character);
+    const std::size_t number = find(cell.character);
+    const Character& character = characters_[number];
     const Face face = face_of(character, cell.style);
-    character.used[static_cast<std::size_t>(face)] = true;
+    used_[number][static_cast<std::size_t>(face)] = true;
     return {character.code, face, character.missing};
   }
+
+  // The same for nearly all there is: ASCII that both faces have and that is its own code, also as
+  // part of a string. False for anything else; `face` is the one that the style asks for.
+  bool use_plain(char32_t character, Face face) {
+    if (character >= plain_.size() || !plain_[character]) return false;
+    used_[character - first_ascii][static_cast<std::size_t>(face)] = true;
+    return true;
+  }
+  static Face face_of(Style style) { return has(style, Style::bold) ? Face::bold : Face::regular; }
 
   // A form that paints a character's outline, one em to the unit.
   using Outline = std::pair<Face, Glyph>;
@@ -70,7 +80,6 @@ class PdfFonts {
     std::array<Glyph, 2> glyphs{};  // by face: its own, or the box
     bool missing = false;
     bool in_bold = false;
-    std::array<bool, 2> used{};  // by face
   };
 
   static constexpr char32_t first_ascii = U' ';
@@ -81,12 +90,11 @@ class PdfFonts {
     const bool bold = character.in_bold && (has(style, Style::bold) || character.glyphs[0] == 0);
     return bold ? Face::bold : Face::regular;
   }
-  Character& find(char32_t character) {
-    return character >= first_ascii && character <= last_ascii
-               ? characters_[character - first_ascii]
-               : find_other(character);
+  std::size_t find(char32_t character) {
+    return character >= first_ascii && character <= last_ascii ? character - first_ascii
+                                                               : find_other(character);
   }
-  Character& find_other(char32_t character);
+  std::size_t find_other(char32_t character);
   void add(char32_t character, std::size_t code);
 
   struct Shared {  // the objects both faces refer to
@@ -98,7 +106,9 @@ class PdfFonts {
   std::string write_face(PdfFile& file, Face face, const Shared& shared) const;
 
   const Fonts& fonts_;
-  std::vector<Character> characters_;  // by code: ASCII's printing characters, then the others
+  std::vector<Character> characters_;      // by code: ASCII's printing characters, then the others
+  std::vector<std::array<bool, 2>> used_;  // the same, by face
+  std::array<bool, last_ascii + 1> plain_{};  // by character
   std::unordered_map<char32_t, std::size_t> others_;
   std::map<Outline, int> outlines_;  // to their objects; 0: none yet
   int dictionary_ = 0;               // 0: none needed

@@ -98,7 +98,7 @@ void PdfWriter::write_sheet() {
   } else {
     const int content = file_.reserve();
     if (sheet_inked_) sheet_.insert(0, std::string(ink_mixing_name) + " gs\n");
-    file_.stream(content, "", sheet_);
+    file_.stream(content, "", sheet_, Effort::quick);
     entries += (images_.none() ? reference(resources_) : own_resources()) + "/Contents " +
                reference(content);
     if (sheet_inked_) {

@@ -30,33 +30,67 @@ PlainText::PlainText(const PlainTextRules& rules, const Layout& layout, PageSink
       layout_(layout),
       gate_(rules.most_pages, std::move(sink)),
       decoder_(rules.charset),
-      line_cells_(static_cast<std::size_t>(layout.columns)) {}
+      line_cells_(static_cast<std::size_t>(layout.columns)) {
+  for (unsigned byte = 0; byte < plain_.size(); ++byte) {
+    const std::uint8_t value = significant(static_cast<char>(byte));
+    plain_[byte] = value >= 0x20 && value < 0x7F && decoder_.is_itself(value);
+  }
+}
 
 fs::Status PlainText::feed(std::string_view bytes) {
-  for (const char byte : bytes) {
-    if (ended_) break;
+  while (!bytes.empty() && !ended_) {
+    const std::size_t plain = print_plain(bytes);
+    offset_ += plain;
+    bytes.remove_prefix(plain);
+    if (bytes.empty()) break;
     ++offset_;
-    auto value = static_cast<std::uint8_t>(byte);
-    if (rules_.seven_bits) value &= 0x7F;
-    if (value >= 0x20 && value < 0x7F && decoder_.is_itself(value) && !escape_.inside() &&
-        column_ < layout_.columns) {
-      print(value);  // as put() would, for nearly all there is
-    } else if (fs::Status status = put(value); !status) {
-      return status;
-    }
+    if (fs::Status status = put(significant(bytes.front())); !status) return status;
+    bytes.remove_prefix(1);
   }
   return {};
 }
 
+// Does as put() would, for nearly all there is: ASCII's graphic characters as far as they go on and
+// the line has room. Gives how many those are.
+std::size_t PlainText::print_plain(std::string_view bytes) {
+  if (escape_.inside() || decoder_.inside()) return 0;
+  const auto from = static_cast<std::size_t>(column_);
+  const std::string_view fitting = bytes.substr(0, line_cells_.size() - from);
+  const auto end = std::find_if_not(fitting.begin(), fitting.end(), [this](char byte) {
+    return plain_[static_cast<std::uint8_t>(byte)];
+  });
+  const std::string_view text(fitting.begin(), end);
+  if (printed_ > from) {
+    for (const char byte : text) print(significant(byte));
+    return text.size();
+  }
+  // There is nothing yet where it goes.
+  std::size_t column = from;
+  std::size_t printed = 0;
+  std::size_t count = 0;
+  for (const char byte : text) {
+    const char32_t character = significant(byte);
+    line_cells_[column++].character = character;
+    count += character == U' ' ? 0 : 1;
+    printed = character == U' ' ? printed : column;
+  }
+  column_ = static_cast<int>(column);
+  add_printed(count, printed);
+  return text.size();
+}
+
 fs::Status PlainText::put(std::uint8_t byte) {
   if (escape_.inside() && escape_.put(byte)) return {};
+  if (decoder_.is_itself(byte)) return put_character(byte);
   const Decoder::Characters characters = decoder_.put(byte);
   for (unsigned i = 0; i < characters.count; ++i) {
-    const char32_t character = characters.at[i];
-    fs::Status status = is_control(character) ? control(character) : graphic(character);
-    if (!status) return status;
+    if (fs::Status status = put_character(characters.at[i]); !status) return status;
   }
   return {};
+}
+
+fs::Status PlainText::put_character(char32_t character) {
+  return is_control(character) ? control(character) : graphic(character);
 }
 
 fs::Status PlainText::finish() {
@@ -127,15 +161,19 @@ fs::Status PlainText::graphic(char32_t character) {
 void PlainText::print(char32_t character) {
   const auto column = static_cast<std::size_t>(column_++);
   if (character == U' ' || character == no_break_space) return;
-  ++report_.characters;
   char32_t& there = line_cells_[column].character;
   if (there == U' ') {
     there = character;
-    if (struck_over_) places_[column].strike(character);
   } else {
     strike(column, character);
   }
-  printed_ = std::max(printed_, column + 1);
+  add_printed(1, column + 1);
+}
+
+void PlainText::add_printed(std::size_t characters, std::size_t columns) {
+  if (characters == 0) return;
+  report_.characters += characters;
+  printed_ = std::max(printed_, columns);
   gate_.leave_top();
 }
 
@@ -144,11 +182,10 @@ void PlainText::strike(std::size_t column, char32_t character) {
   if (!struck_over_) {
     struck_over_ = true;
     places_.assign(line_cells_.size(), Place());
-    for (std::size_t i = 0; i < printed_; ++i) {
-      if (line_cells_[i].character != U' ') places_[i].strike(line_cells_[i].character);
-    }
   }
-  places_[column].strike(character);
+  Place& place = places_[column];
+  if (place.blank()) place.strike(line_cells_[column].character);
+  place.strike(character);
 }
 
 fs::Status PlainText::feed_line() {
@@ -187,7 +224,6 @@ void PlainText::end_line() {
 void PlainText::resolve_overstrikes() {
   for (std::size_t i = 0; i < printed_; ++i) {
     const Place& place = places_[i];
-    line_cells_[i] = Cell();
     if (place.blank()) continue;
     const Style style = place.bold() ? Style::bold : Style::plain;
     const Place::Impression impression = place.impression();
@@ -213,11 +249,9 @@ void PlainText::underline() {
     if (!places_[first].underlined()) continue;
     for (std::size_t i = first; i < printed_; ++i) {
       if (places_[i].underlined()) {
-        for (std::size_t blank = end; blank < i; ++blank) {
-          if (places_[blank].is_underscore()) places_[blank] = {};
-        }
+        for (std::size_t blank = end; blank < i; ++blank) line_cells_[blank] = Cell();
         end = i + 1;
-      } else if (!places_[i].is_underscore()) {
+      } else if (!places_[i].blank() || line_cells_[i].character != U'_') {
         break;
       }
     }

@@ -19,6 +19,7 @@
 // common practice, no source.
 #pragma once
 
+#include <array>
 #include <cstdint>
 #include <string_view>
 #include <vector>
@@ -54,11 +55,17 @@ class PlainText final : public Interpreter {
   int line() const { return line_; }
 
  private:
+  std::uint8_t significant(char byte) const {
+    return static_cast<std::uint8_t>(byte) & (rules_.seven_bits ? 0x7F : 0xFF);
+  }
+  std::size_t print_plain(std::string_view bytes);
   fs::Status put(std::uint8_t byte);
+  fs::Status put_character(char32_t character);
   fs::Status control(char32_t code);
   void unknown(char32_t code);
   fs::Status graphic(char32_t character);
   void print(char32_t character);
+  void add_printed(std::size_t characters, std::size_t columns);
   void strike(std::size_t column, char32_t character);
   fs::Status feed_line();
   fs::Status feed_form();
@@ -71,12 +78,12 @@ class PlainText final : public Interpreter {
   const Layout layout_;
   PageGate gate_;
   Decoder decoder_;
+  std::array<bool, 256> plain_{};  // the bytes that are ASCII's graphic characters
   EscapeSkipper escape_;
   std::uint64_t offset_ = 0;  // of the byte being read
   JobReport report_;
 
-  // The line being printed. Most have nothing struck over; only those that do take the longer way
-  // by places_, which holds the line with all its strikes from then on.
+  // The line being printed: what was struck first, and, where more was, all of it in places_.
   std::vector<Cell> line_cells_;
   std::size_t printed_ = 0;  // columns up to the last one that isn't blank
   bool struck_over_ = false;

@@ -27,8 +27,7 @@
 //   drop_neighbours = false     # the same: in the densest images the second of two dots side by
 //                               # side is left out, for which a real head is too slow
 //   minus_lines = 3             # in listings: how many lines a minus sign feeds
-//   channels = [10, 20]         # in listings: the lines of the channels 2, 3, … of the control
-//   tape
+//   channels = [10, 20]         # in listings: the lines of the control tape's channels 2, 3, …
 //
 // All of them may be left out, and are then as the printer that this one is like has them.
 #pragma once

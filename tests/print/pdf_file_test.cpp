@@ -26,14 +26,34 @@ std::string small_file(std::string_view identity, std::string_view content = "BT
 
 }  // namespace
 
-TEST_CASE("the cross-reference table and the trailer are exact") {
+TEST_CASE("the cross-reference stream is exact") {
   const std::string content(5000, 'q');
   const PdfReader reader(small_file("id", content));
-  CHECK(reader.count() == 4);
+  CHECK(reader.count() == 6);  // and an object stream, and itself
   CHECK(reader.catalog() == 1);
   CHECK(reader.info() == 2);
   CHECK(reader.object(3) == "(late)");
   CHECK(reader.stream(4) == content);
+}
+
+TEST_CASE("any number of objects is found again, in as many object streams as they need") {
+  for (const int count : {1, 199, 200, 201, 1000}) {
+    std::string out;
+    PdfFile file(to(out), "id");
+    std::vector<int> numbers;
+    for (int i = 0; i < count; ++i) {
+      numbers.push_back(file.reserve());
+      file.object(numbers.back(), "(" + std::to_string(i) + ")");
+    }
+    const int catalog = file.reserve();
+    file.object(catalog, "<</Type/Catalog>>");
+    file.finish(catalog, catalog).value();
+    const PdfReader reader(out);
+    CHECK(reader.count() == static_cast<std::size_t>(count + 1 + (count + 200) / 200 + 1));
+    for (int i = 0; i < count; ++i) {
+      CHECK(reader.object(numbers[static_cast<std::size_t>(i)]) == "(" + std::to_string(i) + ")");
+    }
+  }
 }
 
 TEST_CASE("a file's identifier depends on its identity and its content, on nothing else") {
@@ -81,7 +101,7 @@ TEST_CASE("the first failure of the sink is what the file reports, and the sink 
       },
       "id");
   const int number = file.reserve();
-  file.object(number, std::string(100'000, ' '));
+  file.stream_uncompressed(number, "", std::string(100'000, ' '));
   CHECK(file.flush().error().message == "the disk is full");
   CHECK(file.flush().error().message == "the disk is full");
   CHECK(file.finish(number, number).error().message == "the disk is full");

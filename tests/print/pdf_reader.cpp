@@ -2,6 +2,7 @@
 
 #include <charconv>
 #include <memory>
+#include <sstream>
 #include <stdexcept>
 
 #include <libdeflate.h>
@@ -31,28 +32,81 @@ PdfReader::PdfReader(std::string bytes) : bytes_(std::move(bytes)) {
   if (!all.ends_with("\n%%EOF\n")) amiss("no end mark");
   const std::size_t start = all.rfind("startxref\n");
   if (start == all.npos) amiss("no startxref");
-  std::size_t at = static_cast<std::size_t>(number_at(all.substr(start + 10)));
-  if (!all.substr(at).starts_with("xref\n0 ")) amiss("startxref points elsewhere");
-  const int entries = number_at(all.substr(at + 7));
-  at = all.find('\n', at + 7) + 1;
-  for (int i = 0; i < entries; ++i, at += 20) {
-    const std::string_view entry = all.substr(at, 20);
-    if (i == 0) {
-      if (entry != "0000000000 65535 f \n") amiss("the first entry isn't the free one");
-      continue;
-    }
-    if (entry.substr(10) != " 00000 n \n") amiss("a malformed entry");
-    offsets_.push_back(std::stoull(std::string(entry.substr(0, 10))));
-    const std::string mark = std::to_string(i) + " 0 obj\n";
-    if (!all.substr(offsets_.back()).starts_with(mark)) amiss("an entry points elsewhere: " + mark);
+  const auto table = static_cast<std::size_t>(number_at(all.substr(start + 10)));
+  const std::string whole = object_at(table);
+  if (table + whole.size() + all.substr(table).find('\n') + 1 + 8 != start) {
+    amiss("something between the cross-reference stream and startxref");
   }
-  if (!all.substr(at).starts_with("trailer\n")) amiss("no trailer behind the table");
-  trailer_ = all.substr(at + 8, start - at - 8);
-  if (number_at(value(trailer_, "/Size")) != entries) amiss("the trailer's size differs");
+  trailer_ = whole.substr(0, whole.find("\nstream\n"));
+  if (!trailer_.starts_with("<</Type/XRef")) amiss("startxref points elsewhere");
+  const std::string widths = value(trailer_, "/W");
+  const auto width = static_cast<std::size_t>(number_at(std::string_view(widths).substr(3)));
+  if (widths != "[1 " + std::to_string(width) + " 2]") amiss("other fields in the table");
+  const std::string rows = stream_of(whole);
+  const std::size_t entries = rows.size() / (3 + width);
+  if (rows.size() != entries * (3 + width)) amiss("a piece of an entry");
+  if (number_at(value(trailer_, "/Size")) != static_cast<int>(entries)) amiss("the size differs");
+  for (std::size_t i = 0; i < entries; ++i) {
+    const auto field = [&](std::size_t from, std::size_t size) {
+      std::uint64_t out = 0;
+      for (const char byte : std::string_view(rows).substr(i * (3 + width) + from, size)) {
+        out = out << 8 | static_cast<std::uint8_t>(byte);
+      }
+      return out;
+    };
+    const std::uint64_t type = field(0, 1);
+    const std::uint64_t second = field(1, width);
+    const std::uint64_t third = field(1 + width, 2);
+    if (i == 0) {
+      if (type != 0 || second != 0 || third != 65535) amiss("the first entry isn't the free one");
+    } else if (type == 1) {
+      if (third != 0) amiss("a generation");
+      const std::string mark = std::to_string(i) + " 0 obj\n";
+      if (!all.substr(second).starts_with(mark)) amiss("an entry points elsewhere: " + mark);
+      places_.push_back({second, 0});
+    } else if (type == 2) {
+      places_.push_back({third, static_cast<int>(second)});
+    } else {
+      amiss("an object that isn't in use");
+    }
+  }
+  for (const Place& place : places_) {
+    if (place.bundle != 0 && bundles_.count(place.bundle) == 0) read_bundle(place.bundle);
+  }
+}
+
+void PdfReader::read_bundle(int number) {
+  const std::string whole = object(number);
+  const std::string dictionary = whole.substr(0, whole.find("\nstream\n"));
+  if (!dictionary.starts_with("<</Type/ObjStm")) amiss("no object stream");
+  const std::string data = stream_of(whole);
+  const auto count = static_cast<std::size_t>(number_at(value(dictionary, "/N")));
+  const auto first = static_cast<std::size_t>(number_at(value(dictionary, "/First")));
+  std::istringstream index(data.substr(0, first));
+  std::vector<std::size_t> begins;
+  for (std::size_t i = 0; i < count; ++i) {
+    int object = 0;
+    std::size_t begin = 0;
+    index >> object >> begin;
+    const Place& place = places_.at(static_cast<std::size_t>(object - 1));
+    if (place.bundle != number || place.at != i) amiss("an object that the table has elsewhere");
+    begins.push_back(first + begin);
+  }
+  if (!index || (index >> std::ws).peek() != EOF) amiss("an object stream with another count");
+  begins.push_back(data.size());
+  std::vector<std::string>& objects = bundles_[number];
+  for (std::size_t i = 0; i < count; ++i) {
+    if (data.at(begins[i + 1] - 1) != '\n') amiss("objects without a space between them");
+    objects.push_back(data.substr(begins[i], begins[i + 1] - begins[i] - 1));
+  }
 }
 
 std::string PdfReader::object(int number) const {
-  const std::uint64_t offset = offsets_.at(static_cast<std::size_t>(number - 1));
+  const Place& place = places_.at(static_cast<std::size_t>(number - 1));
+  return place.bundle == 0 ? object_at(place.at) : bundles_.at(place.bundle).at(place.at);
+}
+
+std::string PdfReader::object_at(std::uint64_t offset) const {
   const std::size_t begin = bytes_.find('\n', offset) + 1;
   std::size_t end = bytes_.find("\nendobj\n", begin);
   const std::size_t data = bytes_.find("\nstream\n", begin);
@@ -67,7 +121,10 @@ std::string PdfReader::object(int number) const {
 }
 
 std::string PdfReader::stream(int number) const {
-  const std::string whole = object(number);
+  return stream_of(object(number));
+}
+
+std::string PdfReader::stream_of(const std::string& whole) {
   const std::size_t data = whole.find("\nstream\n");
   if (data == whole.npos) amiss("no stream");
   const std::string_view raw =
@@ -169,9 +226,24 @@ std::string PdfReader::content(int page) const {
   return stream(target(dictionary, "/Contents"));
 }
 
+void PdfReader::change(std::string_view from, std::string_view to) {
+  if (from.size() != to.size()) amiss("another size");
+  std::vector<std::string*> places = {&bytes_};
+  for (auto& [number, objects] : bundles_) {
+    for (std::string& object : objects) places.push_back(&object);
+  }
+  for (std::string* place : places) {
+    const std::size_t at = place->find(from);
+    if (at == place->npos) continue;
+    place->replace(at, from.size(), to);
+    return;
+  }
+  amiss("nothing to change: " + std::string(from));
+}
+
 std::vector<int> PdfReader::with(std::string_view text) const {
   std::vector<int> out;
-  for (int number = 1; number <= static_cast<int>(offsets_.size()); ++number) {
+  for (int number = 1; number <= static_cast<int>(places_.size()); ++number) {
     if (object(number).find(text) != std::string::npos) out.push_back(number);
   }
   return out;

@@ -185,6 +185,42 @@ TEST_CASE("every character of every set comes back from its dots") {
   }
 }
 
+TEST_CASE(
+    "all of code page 437 comes back from a printer that shows signs for codes, in every look") {
+  // ESC ( ^ prints 128 codes as they are, whatever they mean elsewhere: LQ and Stylus manuals. The
+  // signs of 01-1F and 7F are Unicode's mapping of the page's graphics, also as iconv's own text of
+  // it has them.
+  const std::u32string low =
+      U"\u263A\u263B\u2665\u2666\u2663\u2660\u2022\u25D8\u25CB\u25D9\u2642\u2640\u266A\u266B\u263C"
+      U"\u25BA\u25C4\u2195\u203C\u00B6\u00A7\u25AC\u21A8\u2191\u2193\u2192\u2190\u221F\u2194\u25B2"
+      U"\u25BC";
+  std::string bytes = "\x1Bt\x01";
+  Lines lines;
+  Decoder decoder(Charset::cp437);
+  for (unsigned begin = 0; begin <= 0xF0; begin += 0x10) {
+    std::u32string line;
+    bytes += std::string("\x1B(^\x10\0", 5);
+    for (unsigned code = begin; code < begin + 0x10; ++code) {
+      bytes += static_cast<char>(code);
+      const bool sign = code < 0x20 || code == 0x7F;
+      line += code == 0      ? U' '
+              : code == 0x7F ? U'\u2302'
+              : sign         ? low[code - 1]
+                             : decoder.put(static_cast<std::uint8_t>(code)).at[0];
+    }
+    bytes += "\r\n";
+    while (line.back() == U' ' || line.back() == U'\u00A0') line.pop_back();
+    lines.push_back(utf_8(line));
+  }
+  for (const LookName& look : looks()) {
+    Settings set = settings("24-pin-136");
+    set.dress.look = look.look;
+    CAPTURE(look.name);
+    CHECK(difference(indented({lines}, set), columns_of(pdf_of(bytes, set), cell_width(set))) ==
+          "");
+  }
+}
+
 TEST_CASE("the text comes back from its dots at every pitch and line spacing") {
   std::mt19937 random(9);
   for (const char* pitch : {"10", "12", "15", "17.14", "20"}) {

@@ -1,11 +1,13 @@
 #include "print/pdf_writer.h"
 
 #include <cmath>
+#include <random>
 #include <regex>
 #include <set>
 
 #include <sys/resource.h>
 
+#include "print/flate.h"
 #include "tests/print/pdf_reader.h"
 #include "tests/print/printing.h"
 
@@ -229,6 +231,57 @@ TEST_CASE("a printout of ten thousand pages takes no more memory than a short on
   CHECK(peak() - before < 4 * 1024);
   CHECK(peak() < 64 * 1024);
 #endif
+}
+
+TEST_CASE("a full page takes less than half a byte for each that it prints, beyond the fonts") {
+  // Prose of words that come often and seldom, 66 lines of up to 80 characters.
+  const std::vector<std::string> words = {
+      "the",     "of",      "and",      "a",         "to",     "in",      "mill",    "water",
+      "wheel",   "sluice",  "flour",    "tide",      "wren",   "ledger",  "printed", "paper",
+      "ribbon",  "evening", "which",    "before",    "nobody", "found",   "slowly",  "morning",
+      "winter",  "solder",  "register", "Monday",    "August", "average", "There",   "volume",
+      "azimuth", "June",    "quartz",   "juxtaposed"};
+  std::mt19937 random(80);
+  const auto prose = [&](int pages) {
+    std::string out;
+    for (int line = 0; line < pages * 66; ++line) {
+      std::string text;
+      for (;;) {
+        const std::size_t rank = random() % words.size();
+        const std::string& word = words[random() % (rank + 1)];
+        if (text.size() + 1 + word.size() > 80) break;
+        if (!text.empty()) text += ' ';
+        text += word;
+      }
+      out += text + '\n';
+    }
+    return out;
+  };
+  const std::string text = prose(60);
+  const auto part = [&](std::string_view bytes) {
+    return static_cast<double>(pdf_of(bytes, settings("plain-80")).size());
+  };
+  std::size_t ten_pages = 0;
+  for (int line = 0; line < 660; ++line) ten_pages = text.find('\n', ten_pages) + 1;
+  // What ten pages have, fonts and all, is taken off.
+  const double fifty = part(text) - part(std::string_view(text).substr(0, ten_pages));
+  const auto printed = static_cast<double>(text.size() - ten_pages);
+  CHECK(printed / 50 > 66 * 72);
+  CHECK(fifty / printed < 0.5);
+  CAPTURE(fifty / 50, printed / 50);
+
+  // And what is not the text itself, compressed page by page, is 4 % of that.
+  double alone = 0;
+  Deflater deflater(Effort::quick);
+  for (std::size_t at = ten_pages; at < text.size();) {
+    std::size_t end = at;
+    for (int line = 0; line < 66; ++line) end = text.find('\n', end) + 1;
+    std::string compressed;
+    deflater.compress(std::string_view(text).substr(at, end - at), compressed);
+    alone += static_cast<double>(compressed.size());
+    at = end;
+  }
+  CHECK((fifty - alone) / printed < 0.04);
 }
 
 TEST_CASE("what the sink says ends the writing") {

@@ -10,8 +10,6 @@
 
 #include <fmt/format.h>
 
-#include "tests/print/pdf_reader.h"
-
 namespace stationer::test {
 namespace {
 
@@ -77,7 +75,7 @@ const std::map<std::string, std::size_t> known_operators = {
 
 class Checker {
  public:
-  explicit Checker(const std::string& pdf) : reader_(pdf) {
+  explicit Checker(PdfReader reader) : reader_(std::move(reader)) {
     file();
     metadata();
     colour();
@@ -358,7 +356,11 @@ class Checker {
 }  // namespace
 
 std::vector<std::string> broken_rules(const std::string& pdf) {
-  return Checker(pdf).broken;
+  return broken_rules(PdfReader(pdf));
+}
+
+std::vector<std::string> broken_rules(PdfReader reader) {
+  return Checker(std::move(reader)).broken;
 }
 
 }  // namespace stationer::test

@@ -6,9 +6,12 @@
 #include <string>
 #include <vector>
 
+#include "tests/print/pdf_reader.h"
+
 namespace stationer::test {
 
 // What the file breaks, in words; empty when it keeps to all of them.
 std::vector<std::string> broken_rules(const std::string& pdf);
+std::vector<std::string> broken_rules(PdfReader reader);
 
 }  // namespace stationer::test

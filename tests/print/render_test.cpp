@@ -1,7 +1,10 @@
 #include "print/render.h"
 
+#include <sstream>
+
 #include "tests/print/pdf_reader.h"
 #include "tests/print/printing.h"
+#include "tests/print/tools.h"
 
 using namespace stationer;
 using namespace stationer::print;
@@ -116,8 +119,12 @@ TEST_CASE("a job is split after so many pages, without an empty printout at its 
   CHECK(five.report.parts == std::vector<std::uint64_t>{2, 2, 1});
   REQUIRE(five.pdfs.size() == 3);
   CHECK(PdfReader(five.pdfs[1]).pages().size() == 2);
-  CHECK(five.pdfs[0].find("(Ledger \\(May\\))") != std::string::npos);
-  CHECK(five.pdfs[2].find("(Ledger \\(May\\) \\(part 3\\))") != std::string::npos);
+  const auto title = [&five](std::size_t part) {
+    const PdfReader reader(five.pdfs[part]);
+    return PdfReader::value(reader.object(reader.info()), "/Title");
+  };
+  CHECK(title(0) == "(Ledger \\(May\\))");
+  CHECK(title(2) == "(Ledger \\(May\\) \\(part 3\\))");
   CHECK(Parts("1\f2\f3\f4\f", job).report.parts == std::vector<std::uint64_t>{2, 2});
   CHECK(Parts("", job).report.pages == 0);
   // The limit of pages is the whole job's.
@@ -151,4 +158,26 @@ TEST_CASE("a banner says whose it is, stands in front of all, and is counted now
   CHECK(parts.report.parts == std::vector<std::uint64_t>{1, 1});
   CHECK(PdfReader(parts.pdfs[0]).pages().size() == 2);
   CHECK(PdfReader(parts.pdfs[1]).pages().size() == 1);
+}
+
+TEST_CASE("a banner takes the first place of a sheet that has several") {
+  RenderJob job = plain_job();
+  job.banner = true;
+  for (const int together : {2, 4}) {
+    job.settings.dress.pages_a_sheet = together;
+    const Parts parts("one\ftwo\fthree\ffour\f", job);
+    CHECK(parts.report.pages == 4);
+    REQUIRE(parts.pdfs.size() == 1);
+    std::vector<std::string> sheets;
+    std::istringstream text(run_on(parts.pdfs[0], "pdftotext -raw % -").out);
+    for (std::string sheet; std::getline(text, sheet, '\f');) sheets.push_back(sheet);
+    CAPTURE(together);
+    REQUIRE(sheets.size() == static_cast<std::size_t>(together == 2 ? 3 : 2));
+    const std::size_t banner = sheets[0].find("robin");
+    REQUIRE(banner != std::string::npos);
+    CHECK(sheets[0].find("Ledger (May)") != std::string::npos);
+    CHECK(banner < sheets[0].find("one"));
+    CHECK(sheets.back().find("four") != std::string::npos);
+    CHECK(sheets.back().find("robin") == std::string::npos);
+  }
 }
