@@ -1,0 +1,45 @@
+/* The program for machines with a command line and files:
+ *
+ *   carry r NAME    receives a file and calls it NAME
+ *   carry s NAME    sends the file NAME */
+#include <stdio.h>
+
+#include "carry.h"
+#include "files.h"
+
+static const char* words_for(int result) {
+  switch (result) {
+    case CARRY_DONE: return "Done.";
+    case CARRY_SILENT: return "The other end does not answer.";
+    case CARRY_BAD_LINE: return "The line is too bad: a block failed ten times.";
+    case CARRY_BROKEN_OFF: return "The other end broke it off.";
+    case CARRY_STOPPED: return "You broke it off.";
+    case CARRY_LOST: return "The two ends lost each other. Try again.";
+    default: return "The file can't be read or written any more.";
+  }
+}
+
+int main(int argc, char** argv) {
+  char way = (char)(argc == 3 ? argv[1][0] | 0x20 : 0); /* small letters, in ASCII */
+  int result;
+  if (way != 'r' && way != 's') {
+    puts("carry r NAME receives a file, carry s NAME sends one.");
+    return 2;
+  }
+  if (files_open(argv[2], "rb") == 0 && way == 'r') {
+    files_close();
+    puts("There is a file of that name already.");
+    return 2;
+  }
+  if (way == 'r' && files_open(argv[2], "wb") != 0) {
+    puts("A file of that name can't be made.");
+    return 2;
+  }
+  line_open();
+  result = way == 'r' ? receive_file() : send_file();
+  line_close();
+  if (files_close() != 0 && result == CARRY_DONE) result = CARRY_NO_FILE;
+  if (way == 'r' && result != CARRY_DONE) remove(argv[2]);
+  puts(words_for(result));
+  return result;
+}
