@@ -1,5 +1,6 @@
 #include "tests/server/bootstrap/far_end.h"
 
+#include <stdexcept>
 #include <utility>
 
 namespace stationer::tests {
@@ -24,6 +25,7 @@ bool FarEnd::came() {
 }
 
 std::uint8_t FarEnd::take() {
+  if (coming_.empty()) throw std::logic_error("the machine takes a byte that has not come");
   const char byte = coming_.front();
   coming_.pop_front();
   return static_cast<std::uint8_t>(byte);
