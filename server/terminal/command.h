@@ -108,6 +108,7 @@ Task<void> command_save(Call call);
 Task<void> command_show(Call call);
 Task<void> command_space(Call call);
 Task<void> command_tray(Call call);
+Task<void> command_typein(Call call);
 Task<void> command_up(Call call);
 Task<void> command_versions(Call call);
 Task<void> command_who(Call call);
