@@ -169,5 +169,5 @@ TEST_CASE("typein: a guest may, with what guests may read") {
   guest.types("guest\r");
   CHECK(has(guest.answer("typein basic"), "10 DIM B(20)"));
   CHECK(guest.answer("typein send /members/robin/lantern") ==
-        "You may not read /members/robin/lantern.\n");
+        "You may not look into /members/robin.\n");
 }

@@ -319,3 +319,26 @@ TEST_CASE("carry: a sender heeds what the receiver says") {
   CHECK(send_with("abc") == CARRY_BAD_LINE);
   CHECK(bad.given.size() == 10 * 133 + 8);
 }
+
+TEST_CASE("carry: whatever comes, both ends come to an end and stay within their memory") {
+  std::mt19937 random(1);
+  constexpr std::string_view likely =
+      "\x01\x01\xFE\x02\xFD\x04\x06\x15\x18\x1A"
+      "C";
+  for (int round = 0; round < 3000; ++round) {
+    std::string bytes;
+    for (std::size_t size = random() % 600; size > 0; --size) {
+      bytes += random() % 2 == 0 ? likely[random() % likely.size()] : static_cast<char>(random());
+    }
+    if (round % 3 == 0) bytes = block(1, 'a') + bytes;
+    Script far(bytes);
+    std::fill(memory.begin(), memory.end(), 0xEE);
+    const int result = receive_with(256);
+    CHECK((result >= CARRY_DONE && result <= CARRY_NO_FILE));
+    CHECK(memory_end <= memory.data() + 256);
+    CHECK(memory[256] == 0xEE);
+    Script asking(bytes);
+    const int sent = send_with(std::string(300, 'a'));
+    CHECK((sent >= CARRY_DONE && sent <= CARRY_NO_FILE));
+  }
+}

@@ -151,3 +151,19 @@ TEST_CASE("line by line: rubbish without end is let go by") {
   CHECK(sending.hear(" WANT 1\r") == first);
   CHECK(sending.hear("WANT\rWANT x\rWANT 2x\rWANT 99999\rWANT 0\r").empty());
 }
+
+TEST_CASE("line by line: whatever comes, no more than the file goes and it comes to an end") {
+  std::mt19937 random(1);
+  for (int round = 0; round < 2000; ++round) {
+    Sending sending(random_bytes(random, random() % 100));
+    for (int i = 0; i < 60 && !sending.sender.outcome(); ++i) {
+      std::string said = random() % 3 == 0 ? random_bytes(random, random() % 20)
+                                           : "WANT " + std::to_string(random() % 9) + "\r";
+      if (random() % 8 == 0) said = "GOT 3\r";
+      CHECK(sending.hear(said).size() < 1000);
+      sending.sleep(std::chrono::milliseconds(random() % 2000));
+    }
+    sending.sleep(1h);
+    CHECK(sending.sender.outcome());
+  }
+}

@@ -24,6 +24,7 @@
 #include <string>
 
 #include <fcntl.h>
+#include <sys/prctl.h>
 #include <sys/wait.h>
 #include <unistd.h>
 
@@ -72,6 +73,7 @@ Machine start(const std::string& in, const std::string& out, char** command) {
   machine.pid = ::fork();
   if (machine.pid < 0) fail("no process");
   if (machine.pid == 0) {
+    ::prctl(PR_SET_PDEATHSIG, SIGKILL);
     ::dup2(to[0], STDIN_FILENO);
     ::dup2(named ? STDERR_FILENO : from[1], STDOUT_FILENO);
     for (const int each : {to[0], to[1], from[0], from[1]}) ::close(each);

@@ -15,6 +15,7 @@
 #include <string>
 
 #include <fmt/format.h>
+#include <sys/prctl.h>
 #include <sys/wait.h>
 #include <unistd.h>
 
@@ -60,6 +61,7 @@ Basic start(char** command) {
   const pid_t pid = ::fork();
   if (pid < 0) fail("no process");
   if (pid == 0) {
+    ::prctl(PR_SET_PDEATHSIG, SIGKILL);
     ::dup2(to[0], STDIN_FILENO);
     ::dup2(from[1], STDOUT_FILENO);
     for (const int each : {to[0], to[1], from[0], from[1]}) ::close(each);
