@@ -19,15 +19,15 @@ constexpr auto listing = std::to_array<BasicLine>({
     {40, "N=1"},
     {50, "PRINT \"WANT\";N", true},
     {60, "INPUT L$", true},
-    {70, "IF MID$(L$,1,1)=\"Z\" THEN 290"},
+    {70, "IF MID$(L$,1,1)=\"Z\" THEN 290", true},
     {80, "M=INT(LEN(L$)/2)"},
     {90, "IF M<3 THEN 50"},
     {100, "IF M>18 THEN 50"},
     {110, "C=N"},
     {120, "FOR I=1 TO M"},
-    {130, "D=ASC(MID$(L$,I*2-1,1))-48"},
+    {130, "D=ASC(MID$(L$,I*2-1,1))-48", true},
     {140, "IF D>9 THEN D=D-7"},
-    {150, "E=ASC(MID$(L$,I*2,1))-48"},
+    {150, "E=ASC(MID$(L$,I*2,1))-48", true},
     {160, "IF E>9 THEN E=E-7"},
     {170, "B(I)=D*16+E"},
     {180, "IF I>M-2 THEN 210"},
@@ -51,8 +51,12 @@ constexpr std::string_view advice =
     "20: A is where the first byte goes in memory. Choose a place that nothing else uses.\n"
     "30: opens the line, where that is needed: often something like OPEN 1 with the line's name, "
     "its speed, 8 bits, no parity.\n"
-    "50 and 290: PRINT to the line, often as PRINT #1, and so on. 60: INPUT from it, often INPUT "
-    "#1, and so on. Where PRINT and INPUT themselves go over the line, they stay.\n"
+    "50 and 290: PRINT to the line, often as PRINT #1, and so on. Where PRINT and INPUT themselves "
+    "go over the line, they stay.\n"
+    "60: INPUT from the line, often INPUT #1, and so on. Where only single characters can be had, "
+    "add them to L$ until the one with code 13 comes.\n"
+    "70, 130 and 150: MID$(L$,K,1) is the letter at place K, and ASC its code. Some BASICs write "
+    "L$(K,K) or L$(K TO K), and CODE.\n"
     "240: on a machine with files, open one in line 30 and write to it instead: PRINT "
     "#2,CHR$(B(I)); and close it in line 300.\n"
     "300: what starts the program that has come, or END.\n";

@@ -1,5 +1,8 @@
 // typein: for machines that have nothing but their BASIC or their monitor: what to type there, and
 // files line by line to what was typed.
+#include <array>
+#include <utility>
+
 #include <fmt/format.h>
 
 #include "fs/text.h"
@@ -8,21 +11,22 @@
 #include "server/bootstrap/listing.h"
 #include "server/terminal/carry.h"
 #include "server/terminal/command.h"
+#include "server/terminal/table.h"
 #include "server/terminal/ways.h"
 #include "server/terminal/wording.h"
 
 namespace stationer::server {
 namespace {
 
-constexpr std::string_view what_there_is =
-    "For a machine that has no program to carry files yet:\n"
-    "typein basic      a short BASIC program to type in there. It takes files from this line.\n"
-    "typein check      tells whether you typed it as it is\n"
-    "typein send NAME  sends a file to that program, while it runs\n"
-    "typein hex NAME   a file's bytes as lines for a monitor, to be typed in\n"
-    "typein check NAME tells whether you typed those as they are\n"
-    "typein ihex NAME and typein srec NAME  a file as records that some monitors load\n"
-    "help typein tells more.\n";
+constexpr auto what_there_is = std::to_array<std::pair<std::string_view, std::string_view>>({
+    {"typein basic", "a short BASIC program to type in there, which takes files from this line"},
+    {"typein check", "tells whether you typed it as it is"},
+    {"typein send NAME", "sends a file to that program, while it runs"},
+    {"typein hex NAME", "a file's bytes, to be typed in by a monitor"},
+    {"typein check NAME", "tells whether you typed those as they are"},
+    {"typein ihex NAME", "a file as records that some monitors load,"},
+    {"typein srec NAME", "and as those that others do"},
+});
 
 constexpr int listing_width = 33;
 
@@ -84,6 +88,15 @@ void each_line(const Image& image, std::size_t count, Use use) {
   }
 }
 
+Task<void> show_what_there_is(Terminal& terminal) {
+  Table table({{"", 0}, {"", 0}});
+  for (const auto& [typed, about] : what_there_is) {
+    table.add({std::string(typed), std::string(about)});
+  }
+  co_await terminal.show("For a machine that has no program to carry files yet:\n" +
+                         table.text(terminal.columns()) + "help typein tells more.\n");
+}
+
 Task<void> show_listing(Terminal& terminal) {
   std::string text =
       "Type this in, but for what stands at the right: a check of each line (typein check), and a "
@@ -141,7 +154,10 @@ std::string judge_basic(std::string_view typed) {
   if (line == nullptr) return fmt::format("There is no line {} in the listing.", number);
   const std::string right = typed_line(*line);
   if (same_line(typed, right)) return fmt::format("{} is right.", number);
-  if (line->differs) return fmt::format("{} is your machine's own.", number);
+  if (line->differs) {
+    return fmt::format("{} is well if your machine wants it so. In the listing it is:\n{}", number,
+                       right);
+  }
   return fmt::format("{} has the check {:02X}, not {:02X}. It should be:\n{}", number,
                      check_of_line(typed), check_of_line(right), right);
 }
@@ -203,7 +219,7 @@ Task<void> send(Session& session, Terminal& terminal, std::string name) {
 Task<void> command_typein(Call call) {
   std::vector<std::string> words = call.words;
   if (words.empty()) {
-    co_await call.terminal.show(std::string(what_there_is));
+    co_await show_what_there_is(call.terminal);
     co_return;
   }
   const std::string what = fs::ascii_lower(words.front());

@@ -62,7 +62,7 @@ std::size_t widest(const std::string& text) {
 
 TEST_CASE("typein: alone it tells what there is, and what it does not know it asks for") {
   Mill mill;
-  CHECK(has(mill.answer("typein"), "typein send NAME  sends a file to that program"));
+  CHECK(has(mill.answer("typein"), "typein send NAME   sends a file to that program"));
   CHECK(mill.answer("typein send") == "typein send NAME, please.\n");
   CHECK(mill.answer("typein hex") == "typein hex NAME, please.\n");
   CHECK(mill.answer("typein lantern") == "typein alone tells what there is.\n");
@@ -99,7 +99,8 @@ TEST_CASE("typein check: a line of the listing is right, or what is wrong with i
   const std::string wrong = said("120 FOR I=1 TO N");
   CHECK(has(wrong, "120 has the check "));
   CHECK(has(wrong, "It should be:\n120 FOR I=1 TO M\n"));
-  CHECK(said("60 INPUT #1,L$") == "60 is your machine's own.\n");
+  CHECK(said("60 INPUT #1,L$") ==
+        "60 is well if your machine wants it so. In the listing it is:\n60 INPUT L$\n");
   CHECK(said("121 REM") == "There is no line 121 in the listing.\n");
   CHECK(said("99999999999999999999 REM") == "There is no line 999999 in the listing.\n");
   CHECK(said("") == "Nothing was typed.\n");
