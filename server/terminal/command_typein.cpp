@@ -108,7 +108,11 @@ Task<void> show_listing(Terminal& terminal) {
   }
   text += '\n';
   text += basic_advice();
-  text += "Then run it, and here: typein send NAME.\n";
+  text +=
+      "Then run it, and here: typein send NAME. Where nobody can type at this line, let the "
+      "program "
+      "say it: 31 PRINT, 32 PRINT \"guest\", 33 PRINT \"typein send /programs/NAME\", each to the "
+      "line.\n";
   co_await terminal.show(std::move(text));
 }
 

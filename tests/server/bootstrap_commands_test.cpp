@@ -145,6 +145,8 @@ TEST_CASE("typein ihex and srec: records without a stop, that fit on the screen"
 
 TEST_CASE("typein send: a file goes line by line, as the machine asks for it") {
   Mill mill;
+  bool as_bytes = false;  // the station's pauses would be off then
+  mill.visit->terminal.on_wire = [&](bool) { as_bytes = true; };
   CHECK(mill.types("typein send lantern\r") ==
         "typein send lantern\r\nRun the program on the machine now. Ctrl-C stops it.\r\n");
   CHECK(mill.types("WANT 1\r") == LineByLine::line(1, mill.lantern) + "\r\n");
@@ -153,6 +155,7 @@ TEST_CASE("typein send: a file goes line by line, as the machine asks for it") {
   mill.visit->screen.clear();
   mill.pass(std::chrono::seconds(1));
   CHECK(mill.visit->screen == "\r\nlantern was sent.\r\n/members/robin> ");
+  CHECK_FALSE(as_bytes);
 }
 
 TEST_CASE("typein send: what the machine said before the file was found is heard") {
