@@ -71,19 +71,15 @@ int receive_file(void) {
   line_put('C');
   for (;;) {
     byte = line_get((unsigned char)(started ? 10 * SECOND : 3 * SECOND));
-    if (byte == CAN) {
-      if (before == CAN) return CARRY_BROKEN_OFF;
-      before = CAN;
-      continue;
-    }
-    if (byte == EOT) {
-      if (before == EOT) {
+    if (byte == CAN || byte == EOT) {
+      if (byte == before && byte == CAN) return CARRY_BROKEN_OFF;
+      if (byte == before) {
         line_put(ACK);
         return CARRY_DONE;
       }
-      before = EOT;
-      line_put(NAK);
-      continue;
+      before = (unsigned char)byte;
+      if (byte == EOT) line_put(NAK);
+      if (++tries <= MOST_TRIES) continue;
     }
     before = 0;
     if (byte == SOH) {

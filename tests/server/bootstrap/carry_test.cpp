@@ -270,6 +270,14 @@ TEST_CASE("carry: one EOT or CAN that the line made ends nothing") {
   CHECK(receive_with() == CARRY_BROKEN_OFF);
 }
 
+TEST_CASE("carry: single EOTs and CANs without end are given up on") {
+  Script far(eot + "\x18");
+  far.answers = [](Script& script) {
+    if (script.given.back() == '\x15') script.put(eot + "\x18");
+  };
+  CHECK(receive_with() == CARRY_SILENT);
+}
+
 TEST_CASE("carry: who hears nothing gives up, and who may not store breaks off") {
   Script calls;
   CHECK(receive_with() == CARRY_SILENT);
