@@ -135,11 +135,12 @@ constexpr auto table = std::to_array<Command>({
     {"show", "NAME", "read a text on the screen", "", Who::anybody, 1, 1, command_show},
     {"space", "", "how much room there is", "", Who::anybody, 0, 0, command_space},
     {"tray", "", "your printouts", "", Who::signed_in, 0, 0, command_tray},
-    {"typein", "[WHAT] [NAME] [AT]", "what to type in on a machine without programs",
+    {"typein", "[WHAT] [NAME]", "what to type in on a machine without programs",
      "For machines that have nothing but their BASIC or a monitor. typein alone tells what there "
-     "is. AT is an address of four hex digits, where the file's own is not known or not meant: "
-     "typein hex LOADER 4000. A line is checked by a number that a slip changes; the numbers are "
-     "not typed in. Once the BASIC program is right, save it there if the machine can.",
+     "is. Behind the name of a file may stand its address in hex digits, if another is meant than "
+     "the file's own: typein hex LOADER 4000. A line is checked by a number that a slip changes; "
+     "the numbers are not typed in. Once the BASIC program is right, save it there if the machine "
+     "can.",
      Who::anybody, 0, 3, command_typein},
     {"up", "", "go to the folder above", "", Who::anybody, 0, 0, command_up},
     {"versions", "NAME", "what a file was before it was replaced",

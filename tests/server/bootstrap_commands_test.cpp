@@ -1,5 +1,6 @@
 // typein as a dialogue: what is typed, what the screen answers.
 #include <catch2/catch.hpp>
+#include <fmt/format.h>
 
 #include "server/bootstrap/hex_lines.h"
 #include "server/bootstrap/line_by_line.h"
@@ -107,6 +108,24 @@ TEST_CASE("typein check: a line of the listing is right, or what is wrong with i
   CHECK(has(mill.types(".\r"), "/members/robin> "));
   mill.types("typein check\r");
   CHECK(has(mill.types("\x03"), "/members/robin> "));
+}
+
+TEST_CASE("typein check: a machine may list the whole program at once") {
+  Mill mill;
+  std::string listed = "typein check\r";
+  std::string right;
+  for (const BasicLine& line : basic_listing()) {
+    listed += ' ' + typed_line(line) + " \r\n";
+    right += fmt::format("{} is right.", line.number);
+  }
+  std::string shown = mill.types(listed + ".\r");
+  std::string said;
+  for (const BasicLine& line : basic_listing()) {
+    const std::string well = fmt::format("\r\n{} is right.\r\n", line.number);
+    if (has(shown, well)) said += well.substr(2, well.size() - 4);
+  }
+  CHECK(said == right);
+  CHECK(shown.ends_with("/members/robin> "));
 }
 
 TEST_CASE("typein hex: bytes with addresses and checks, and what was typed is compared") {
