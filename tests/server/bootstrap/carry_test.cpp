@@ -169,6 +169,12 @@ TEST_CASE("carry: a sender that is started late sends sums, which is what is ask
   }
 }
 
+TEST_CASE("carry: blocks of 1,024 bytes are not for it, and nothing is taken for a file") {
+  CHECK(receives(some_bytes(5000), {}, true) == CARRY_SILENT);
+  CHECK(received().empty());
+  CHECK(receives(some_bytes(500), {}, true) == CARRY_DONE);  // too little for a long block
+}
+
 TEST_CASE("carry: what fills up the last block is left out, and no other SUB") {
   for (const std::string& bytes :
        {std::string("\x1A"), std::string(128, '\x1A') + "e", std::string(300, '\x1A') + "e",
