@@ -12,9 +12,13 @@ constexpr std::chrono::milliseconds quiet_wait{500};
 }  // namespace
 
 Task<Transfer::Outcome> carry(Session& session, Terminal& terminal, Transfer& transfer,
-                              Cargo& cargo) {
+                              Cargo& cargo, Wire wire) {
   const auto now = [&session] { return session.room().loop.now(); };
-  co_await terminal.open_wire(now() + wire_wait);
+  if (wire == Wire::text) {
+    terminal.open_text_wire();
+  } else {
+    co_await terminal.open_wire(now() + wire_wait);
+  }
   Transfer::Step step = transfer.begin(now());
   std::string heard;  // not taken yet
   for (;;) {

@@ -145,11 +145,15 @@ Task<void> Terminal::open_wire(Time until) {
   if (!wire_ready_) co_await listen(until);
 }
 
+void Terminal::open_text_wire() {
+  wire_open_ = wire_ready_ = wire_is_text_ = true;
+}
+
 void Terminal::close_wire() {
   wire_open_ = false;
   typed_.clear();
   at_line_start_ = false;
-  if (on_wire) on_wire(false);
+  if (!std::exchange(wire_is_text_, false) && on_wire) on_wire(false);
 }
 
 void Terminal::open_keys() {

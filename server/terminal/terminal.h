@@ -92,6 +92,9 @@ class Terminal {
   // From open_wire() to close_wire() what is typed and what is put goes unchanged, and nothing else
   // may be said or asked. Waits no longer than `until` for the far end to agree.
   Task<void> open_wire(Time until);
+  // The same for lines of text, which go at the pace and in the form of everything else on the line;
+  // what was typed ahead is heard.
+  void open_text_wire();
   void close_wire();
   // The same for keys, one by one as they are typed; the line stays what it is, and what was typed
   // ahead is heard.
@@ -147,6 +150,7 @@ class Terminal {
   std::optional<Later<LineEditor::Outcome>> asking_;
   std::optional<Later<bool>> draining_;
   bool wire_open_ = false;
+  bool wire_is_text_ = false;
   bool wire_ready_ = false;
   std::optional<Later<bool>> listening_;  // to the wire
   std::optional<Time> deadline_;
