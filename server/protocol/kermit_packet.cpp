@@ -26,6 +26,7 @@ std::size_t size_of(Check check) {
   return static_cast<std::size_t>(check);
 }
 
+constexpr char control_c = 0x03;
 // Sequence number and type, which every length counts.
 constexpr std::size_t fields_size = 2;
 // What comes before the data, from the length field on.
@@ -89,12 +90,11 @@ std::optional<PacketReader::Found> PacketReader::take(char octet) {
     odd_mark_ = is_odd_mark;
     odd_octets_ = 0;
     counted_.clear();
-    passed_times_ = 0;
+    if (!broken_off()) control_cs_ = 0;
     return std::nullopt;
   }
   if (state_ == State::outside) {
-    passed_times_ = octet == passed_ ? passed_times_ + 1 : 1;
-    passed_ = octet;
+    if (!broken_off()) control_cs_ = octet == control_c ? control_cs_ + 1 : 0;
     return std::nullopt;
   }
   counted_ += octet;

@@ -58,17 +58,15 @@ std::size_t XmodemSend::take(std::string_view octets) {
     return 1;
   }
   if (octet != crc_please && octet != nak && !(octet == stream_please && options_.batch)) return 1;
-  // It may have asked several times before anybody listened.
-  std::size_t used = octets.find_first_not_of(octet);
-  if (used == std::string_view::npos) used = octets.size();
   go(octet);
-  return used;
+  return 1;
 }
 
 void XmodemSend::go(char how) {
   if (!std::exchange(started_, true)) {
     check_ = how == nak ? Check::sum : Check::crc;
     streaming_ = how == stream_please;
+    started_by_ = how;
   }
   if (next_ == Next::header) {
     send_frame(block(0, write_header(facts_), check_), last_ ? State::closed : State::header_sent);
@@ -88,6 +86,9 @@ void XmodemSend::send_frame(std::string frame, State state) {
 }
 
 void XmodemSend::reply(char octet) {
+  // It may have asked several times before anybody listened. What comes together with the first
+  // time is no answer.
+  if (octet == started_by_ && !acknowledged_ && now() == sent_at_) return;
   const bool is_start = octet == crc_please || octet == stream_please;
   if (octet == ack) {
     retries_ = 0;

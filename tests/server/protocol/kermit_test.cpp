@@ -513,3 +513,35 @@ TEST_CASE("kermit: somebody breaks off, or goes away") {
     }
   }
 }
+
+TEST_CASE("kermit: Ctrl-C three times breaks off, whatever comes with it") {
+  const std::string typed = "xx\3\3\3\r" + kermit::write_packet({0, 'S', ""}, Check::one);
+  every_cut(typed, [](std::string_view first, std::string_view second) {
+    Kermit receiver({.role = Kermit::Role::receive});
+    Player play(receiver);
+    play.begin();
+    play.hear(first);
+    play.hear(second);
+    REQUIRE(receiver.outcome());
+    REQUIRE(receiver.outcome()->why == "Ctrl-C was typed.");
+  });
+}
+
+TEST_CASE("kermit: a caller who takes long to answer is not the other end's silence") {
+  Kermit receiver({.role = Kermit::Role::receive});
+  server::Time now{};
+  receiver.begin(now);
+  const auto hear = [&](const Packet& packet, Check check) {
+    return receiver.feed(kermit::write_packet(packet, check), now);
+  };
+  hear({0, 'S', "~* @-#Y3~"}, Check::one);
+  REQUIRE(hear({1, 'F', "A.DAT"}, Check::three).request);
+  receiver.accept(now);
+  REQUIRE(hear({2, 'D', "abc"}, Check::three).request);
+  now += 60s;
+  CHECK_FALSE(receiver.deadline());
+  receiver.accept(now);
+  REQUIRE(receiver.deadline());
+  CHECK(*receiver.deadline() > now);
+  CHECK(receiver.tick(now).send.empty());
+}

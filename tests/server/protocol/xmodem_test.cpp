@@ -328,6 +328,19 @@ TEST_CASE("xmodem: a sender follows what the receiver asks for") {
     REQUIRE(sender.outcome());
     CHECK(sender.outcome()->done);
   }
+  SECTION("once, also when it asked for sums or the streaming form several times before") {
+    for (const bool sums : {true, false}) {
+      const std::string asked = sums ? "\x15\x15\x15" : "GGG";
+      every_cut(asked, [&](std::string_view first, std::string_view second) {
+        XmodemSend sender({.batch = !sums});
+        Player play(sender, {named("a", "abc")});
+        play.begin();
+        play.hear(first);
+        play.hear(second);
+        REQUIRE(play.take_sent().size() == (sums ? 132 : 133));
+      });
+    }
+  }
   SECTION("an end mark after a text that fills its last block") {
     // Section 7.2: optional, but preferred.
     XmodemSend sender({});
