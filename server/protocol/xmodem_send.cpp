@@ -1,5 +1,6 @@
 #include "server/protocol/xmodem_send.h"
 
+#include <algorithm>
 #include <utility>
 
 namespace stationer::server {
@@ -13,6 +14,9 @@ constexpr std::chrono::seconds end_wait{10};
 // The receiver says every three seconds that it wants to begin (section 8.2.1), some every second.
 // What comes sooner after a block was on its way already.
 constexpr std::chrono::milliseconds stale_wait{900};
+// What was streamed may still be on its way, at 300 bit/s.
+constexpr std::chrono::milliseconds slowest_octet{34};
+constexpr std::chrono::minutes longest_way{30};
 // A line that spoils long blocks gets short ones.
 constexpr int most_troubles_of_long = 3;
 
@@ -38,6 +42,7 @@ void XmodemSend::begin_file() {
   read_all_ = last_;
   wants_block_ = extra_sub_ = acknowledged_ = false;
   retries_ = troubles_ = 0;
+  streamed_ = 0;
   wait(started_ ? reply_wait : options_.patience);
   if (!last_) fetch();
 }
@@ -176,11 +181,14 @@ void XmodemSend::next_block() {
 void XmodemSend::stream() {
   state_ = State::block_sent;
   while (ready_.size() >= long_block || (read_all_ && !ready_.empty())) {
-    send(block(++number_, cut_block(), check_));
+    const std::string frame = block(++number_, cut_block(), check_);
+    streamed_ += frame.size();
+    send(frame);
   }
   wants_block_ = !read_all_;
   if (read_all_) {
     send_frame(std::string(1, eot), State::ended);
+    wait(std::min<Time::duration>(longest_way, end_wait + streamed_ * slowest_octet));
   } else {
     wait(reply_wait);
     fetch();

@@ -375,23 +375,6 @@ TEST_CASE("kermit: a line that eats flow control codes spoils nothing") {
   check_arrived(carry_files(files, line, options), files);
 }
 
-TEST_CASE("kermit: as fast as the framing permits") {
-  std::mt19937 random(3);
-  const std::string bytes = random_bytes(random, 64 * 1024);
-  const Terms terms = with_prefixes({}, '~');
-  const double coded = static_cast<double>(kermit::encode_all(bytes, terms).size());
-  for (const double rate : {1200.0, 9600.0, 115'200.0}) {
-    for (const auto delay : {0ms, 100ms}) {
-      CAPTURE(rate, delay.count());
-      const Carried carried = carry_files({named("A.DAT", bytes)}, {rate, delay});
-      check_arrived(carried, {named("A.DAT", bytes)});
-      // Each packet of 1,000 characters has ten around its data.
-      const double permitted = coded * 1000 / 990 * 10 / rate;
-      CHECK(permitted / carried.time.count() > (rate > 100'000 && delay > 0ms ? 0.85 : 0.95));
-    }
-  }
-}
-
 TEST_CASE("kermit: a server gives, takes, refuses and finishes") {
   Kermit server({.role = Kermit::Role::serve});
   Player play(server, {named("HELLO.TXT", "hello")});
