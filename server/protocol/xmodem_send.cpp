@@ -11,6 +11,8 @@ using namespace xmodem;
 constexpr std::size_t fetch_size = std::size_t{16} * 1024;
 constexpr std::chrono::seconds reply_wait{60};
 constexpr std::chrono::seconds end_wait{10};
+// Receivers that lost the end of the batch ask for it again after ten seconds.
+constexpr std::chrono::seconds closing_wait{15};
 // The receiver says every three seconds that it wants to begin (section 8.2.1), some every second.
 // What comes sooner after a block was on its way already.
 constexpr std::chrono::milliseconds stale_wait{900};
@@ -87,7 +89,7 @@ void XmodemSend::send_frame(std::string frame, State state) {
   send(frame_);
   state_ = state;
   sent_at_ = now();
-  wait(state == State::ended || state == State::closed ? end_wait : reply_wait);
+  wait(state == State::ended ? end_wait : state == State::closed ? closing_wait : reply_wait);
 }
 
 void XmodemSend::reply(char octet) {

@@ -333,7 +333,7 @@ class FarEnd {
 
   std::string block(unsigned detail) {
     const std::uint8_t how = detail >= 8 ? script_.number() : std::uint8_t{0};
-    const std::size_t size = (detail & 1) != 0 ? xmodem::long_block : xmodem::short_block;
+    const std::size_t size = detail == 1 ? xmodem::long_block : xmodem::short_block;
     if ((detail & 2) == 0) ++block_;
     std::string data = content().substr(how, size);
     if ((how & 64) != 0) std::fill(data.end() - 100, data.end(), xmodem::sub);

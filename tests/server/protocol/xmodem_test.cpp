@@ -366,6 +366,23 @@ TEST_CASE("xmodem: a sender follows what the receiver asks for") {
   }
 }
 
+TEST_CASE("ymodem: a receiver that lost the end of the batch is told again") {
+  XmodemSend sender({.batch = true});
+  Player play(sender);
+  play.begin();
+  play.hear("C");
+  const std::string end = play.take_sent();
+  CHECK(end.size() == 133);
+  play.sleep(10s);
+  play.hear("C");
+  CHECK(play.take_sent() == end);
+  play.sleep(10s);
+  CHECK_FALSE(sender.outcome());
+  play.sleep(5s);
+  REQUIRE(sender.outcome());
+  CHECK(sender.outcome()->done);  // it has every file
+}
+
 TEST_CASE("xmodem: nobody there, and somebody who goes silent") {
   SECTION("no receiver") {
     XmodemSend sender({.patience = 60s});
