@@ -151,6 +151,14 @@ TEST_CASE("kermit: packets of every size and check are read again, however they 
   });
 }
 
+TEST_CASE("kermit: a short packet that is longer by one than it may be is read") {
+  // As captured from a peer: 94 is the most that the manual allows (section 4.1).
+  const Packet packet{3, 'D', std::string(95 - 2 - 3, 'u')};
+  std::string counted = "\x7F#D" + packet.data;
+  counted += kermit::check_of(counted, Check::three);
+  CHECK(packets_of("\1" + counted + "\r", Check::three) == std::vector{packet});
+}
+
 TEST_CASE("kermit: a packet with any one bit turned is not taken") {
   for (const Check check : {Check::two, Check::three}) {
     for (const std::size_t size : {10u, 200u}) {
