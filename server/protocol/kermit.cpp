@@ -6,13 +6,6 @@ namespace stationer::server {
 
 using namespace kermit;
 
-namespace {
-
-constexpr int break_off_times = 3;
-constexpr char control_c = 0x03;
-
-}  // namespace
-
 Kermit::Kermit(const Options& options) : options_(options) {
   reader_.use_seven_bits(options.seven_bits);
   ours_.longest = longest_short;
@@ -40,9 +33,8 @@ std::size_t Kermit::take(std::string_view octets) {
   auto found = reader_.take(rest);
   if (reader_.saw_parity()) ours_.eighth_bit = '&';
   // A long packet may take longer than the patience with silence.
-  if (reader_.inside() && phase_ == Phase::receiving) wait(terms_.time);
-  if (!reader_.inside() && reader_.passed_over() == control_c &&
-      reader_.passed_times() >= break_off_times) {
+  if (phase_ == Phase::receiving) wait(terms_.time);
+  if (reader_.broken_off()) {
     break_off("Ctrl-C was typed.");
   } else if (found && found->well) {
     heard(std::move(found->packet));

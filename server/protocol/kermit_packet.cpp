@@ -26,6 +26,9 @@ std::size_t size_of(Check check) {
   return static_cast<std::size_t>(check);
 }
 
+constexpr char control_c = 0x03;
+// Some send short packets that are longer by one than they may be.
+constexpr unsigned longest_heard = longest_short + 1;
 // Sequence number and type, which every length counts.
 constexpr std::size_t fields_size = 2;
 // What comes before the data, from the length field on.
@@ -89,12 +92,11 @@ std::optional<PacketReader::Found> PacketReader::take(char octet) {
     odd_mark_ = is_odd_mark;
     odd_octets_ = 0;
     counted_.clear();
-    passed_times_ = 0;
+    if (!broken_off()) control_cs_ = 0;
     return std::nullopt;
   }
   if (state_ == State::outside) {
-    passed_times_ = octet == passed_ ? passed_times_ + 1 : 1;
-    passed_ = octet;
+    if (!broken_off()) control_cs_ = octet == control_c ? control_cs_ + 1 : 0;
     return std::nullopt;
   }
   counted_ += octet;
@@ -104,7 +106,7 @@ std::optional<PacketReader::Found> PacketReader::take(char octet) {
     size_ = 1 + length;
     state_ = length == 0 ? State::long_fields : State::rest;
     // A short one has its two fields and a check at least; other octets are no length at all.
-    if (length > longest_short || (length != 0 && length <= fields_size)) state_ = State::outside;
+    if (length > longest_heard || (length != 0 && length <= fields_size)) state_ = State::outside;
   } else if (state_ == State::long_fields && counted_.size() == long_head) {
     const std::string_view counted = counted_;
     const unsigned length = un_char(counted[3]) * 95 + un_char(counted[4]);

@@ -69,12 +69,12 @@ class PacketReader {
   bool inside() const { return state_ != State::outside; }
   // What was begun is given up: nothing more came.
   void reset() { state_ = State::outside; }
-  // How often the octet last passed over between packets came in a row, for keys that break off.
-  char passed_over() const { return passed_; }
-  int passed_times() const { return passed_times_; }
+  // Ctrl-C came three times in a row between packets: somebody types it who has no program.
+  bool broken_off() const { return control_cs_ >= break_off_times; }
 
  private:
   enum class State : std::uint8_t { outside, length, long_fields, rest };
+  static constexpr int break_off_times = 3;
 
   std::optional<Found> take(char octet);
   Found finish() const;
@@ -87,8 +87,7 @@ class PacketReader {
   State state_ = State::outside;
   std::string counted_;   // from the length field on
   std::size_t size_ = 0;  // of that, when it is complete
-  char passed_ = 0;
-  int passed_times_ = 0;
+  int control_cs_ = 0;    // in a row; when they are enough, they stay so
 };
 
 }  // namespace stationer::server::kermit

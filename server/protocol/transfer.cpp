@@ -32,6 +32,8 @@ void Transfer::take_due() {
     throw std::logic_error("an answer to a transfer that asked for something else");
   }
   due_.reset();
+  // Meanwhile nothing was heard, whatever the other end said.
+  if (deadline_) *deadline_ += now_ - asked_at_;
 }
 
 Transfer::Step Transfer::begin(Time now) {
@@ -107,6 +109,7 @@ Transfer::Step Transfer::cancel(std::string why, Time now) {
 
 void Transfer::ask(Request request) {
   due_ = request.index();
+  asked_at_ = now_;
   if (std::holds_alternative<Open>(request)) open_ = true;
   step_.request = std::move(request);
 }

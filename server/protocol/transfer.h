@@ -16,6 +16,7 @@
 //   Find       accept() or refuse()        serving: the far end wants files of this name; NextFile
 //                                          asks for them then
 //
+// While an answer is due the machine's deadlines wait, too.
 // A machine asks Abandon before it ends when a file was opened and not closed.
 #pragma once
 
@@ -141,6 +142,7 @@ class Transfer {
   std::optional<Time> deadline_;
   Step step_;
   std::optional<Due> due_;
+  Time asked_at_{};
   bool open_ = false;              // a file that is being received
   std::optional<Outcome> ending_;  // what the outcome is once the open file is abandoned
   std::optional<Outcome> outcome_;

@@ -1,5 +1,6 @@
 #include "server/protocol/xmodem_send.h"
 
+#include <algorithm>
 #include <utility>
 
 namespace stationer::server {
@@ -10,9 +11,14 @@ using namespace xmodem;
 constexpr std::size_t fetch_size = std::size_t{16} * 1024;
 constexpr std::chrono::seconds reply_wait{60};
 constexpr std::chrono::seconds end_wait{10};
+// Receivers that lost the end of the batch ask for it again after ten seconds.
+constexpr std::chrono::seconds closing_wait{15};
 // The receiver says every three seconds that it wants to begin (section 8.2.1), some every second.
 // What comes sooner after a block was on its way already.
 constexpr std::chrono::milliseconds stale_wait{900};
+// What was streamed may still be on its way, at 300 bit/s.
+constexpr std::chrono::milliseconds slowest_octet{34};
+constexpr std::chrono::minutes longest_way{30};
 // A line that spoils long blocks gets short ones.
 constexpr int most_troubles_of_long = 3;
 
@@ -38,6 +44,7 @@ void XmodemSend::begin_file() {
   read_all_ = last_;
   wants_block_ = extra_sub_ = acknowledged_ = false;
   retries_ = troubles_ = 0;
+  streamed_ = 0;
   wait(started_ ? reply_wait : options_.patience);
   if (!last_) fetch();
 }
@@ -58,17 +65,15 @@ std::size_t XmodemSend::take(std::string_view octets) {
     return 1;
   }
   if (octet != crc_please && octet != nak && !(octet == stream_please && options_.batch)) return 1;
-  // It may have asked several times before anybody listened.
-  std::size_t used = octets.find_first_not_of(octet);
-  if (used == std::string_view::npos) used = octets.size();
   go(octet);
-  return used;
+  return 1;
 }
 
 void XmodemSend::go(char how) {
   if (!std::exchange(started_, true)) {
     check_ = how == nak ? Check::sum : Check::crc;
     streaming_ = how == stream_please;
+    started_by_ = how;
   }
   if (next_ == Next::header) {
     send_frame(block(0, write_header(facts_), check_), last_ ? State::closed : State::header_sent);
@@ -84,10 +89,13 @@ void XmodemSend::send_frame(std::string frame, State state) {
   send(frame_);
   state_ = state;
   sent_at_ = now();
-  wait(state == State::ended || state == State::closed ? end_wait : reply_wait);
+  wait(state == State::ended ? end_wait : state == State::closed ? closing_wait : reply_wait);
 }
 
 void XmodemSend::reply(char octet) {
+  // It may have asked several times before anybody listened. What comes together with the first
+  // time is no answer.
+  if (octet == started_by_ && !acknowledged_ && now() == sent_at_) return;
   const bool is_start = octet == crc_please || octet == stream_please;
   if (octet == ack) {
     retries_ = 0;
@@ -175,11 +183,14 @@ void XmodemSend::next_block() {
 void XmodemSend::stream() {
   state_ = State::block_sent;
   while (ready_.size() >= long_block || (read_all_ && !ready_.empty())) {
-    send(block(++number_, cut_block(), check_));
+    const std::string frame = block(++number_, cut_block(), check_);
+    streamed_ += frame.size();
+    send(frame);
   }
   wants_block_ = !read_all_;
   if (read_all_) {
     send_frame(std::string(1, eot), State::ended);
+    wait(std::min<Time::duration>(longest_way, end_wait + streamed_ * slowest_octet));
   } else {
     wait(reply_wait);
     fetch();

@@ -64,7 +64,9 @@ class XmodemSend final : public Transfer {
   Next next_ = Next::header;
   xmodem::Check check_ = xmodem::Check::crc;
   bool streaming_ = false;
-  bool started_ = false;  // the receiver was heard
+  std::size_t streamed_ = 0;  // octets, of the file
+  char started_by_ = 0;       // what the receiver began with
+  bool started_ = false;      // the receiver was heard
   bool cancelled_once_ = false;
 
   FileFacts facts_;

@@ -113,11 +113,8 @@ Task<void> command_show(Call call);
 Task<void> command_space(Call call);
 Task<void> command_thaw(Call call);
 Task<void> command_tray(Call call);
-<<<<<<< HEAD
 Task<void> command_undo(Call call);
-=======
 Task<void> command_typein(Call call);
->>>>>>> boot
 Task<void> command_up(Call call);
 Task<void> command_versions(Call call);
 Task<void> command_who(Call call);
