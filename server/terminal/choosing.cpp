@@ -16,7 +16,7 @@ Task<std::optional<ScreenSize>> screen_size(Session& session, Terminal& terminal
   const auto now = [&session] { return session.room().loop.now(); };
   if (!terminal.echoes()) co_return std::nullopt;  // what is typed would spoil the list
   const Time until = now() + answer_wait;
-  terminal.open_keys();
+  terminal.open_text_wire();
   co_await terminal.put_wire(std::string(where_is_the_corner()));
   std::string heard;
   std::optional<ScreenSize> size;
@@ -26,7 +26,7 @@ Task<std::optional<ScreenSize>> screen_size(Session& session, Terminal& terminal
     heard += more.bytes;
     size = corner_in(heard);
   }
-  terminal.close_keys(false);
+  terminal.close_wire();
   if (size && (size->rows < Chooser::least_rows || size->columns < 16)) size.reset();
   co_return size;
 }
@@ -34,7 +34,7 @@ Task<std::optional<ScreenSize>> screen_size(Session& session, Terminal& terminal
 Task<Chooser::Choice> choose(Terminal& terminal, ScreenSize size, Chooser::List list,
                              std::size_t at) {
   Chooser chooser(terminal.screen(), size, std::move(list), at);
-  terminal.open_keys();
+  terminal.open_text_wire();
   co_await terminal.put_wire(chooser.draw());
   std::optional<Chooser::Choice> choice;
   while (!choice) {
@@ -48,7 +48,7 @@ Task<Chooser::Choice> choose(Terminal& terminal, ScreenSize size, Chooser::List 
     }
   }
   co_await terminal.put_wire(std::string(Chooser::clear()));
-  terminal.close_keys(true);
+  terminal.close_wire();
   co_return *choice;
 }
 

@@ -158,11 +158,6 @@ constexpr auto table = std::to_array<Command>({
     {"thaw", "CLASS", "let them save and print again", "For leaders: the end of freeze.",
      Who::signed_in, 1, 1, command_thaw},
     {"tray", "", "your printouts", "", Who::signed_in, 0, 0, command_tray},
-    {"undo", "", "take back what you did last",
-     "What you removed comes back, what you moved goes back, a file that you replaced is what it "
-     "was "
-     "before, and what you made goes to the bin. What somebody has changed since stays.",
-     Who::signed_in, 0, 0, command_undo},
     {"typein", "[WHAT] [NAME]", "what to type in on a machine without programs",
      "For machines that have nothing but their BASIC or a monitor. typein alone tells what there "
      "is. Behind the name of a file may stand its address in hex digits, if another is meant than "
@@ -170,6 +165,11 @@ constexpr auto table = std::to_array<Command>({
      "the numbers are not typed in. Once the BASIC program is right, save it there if the machine "
      "can.",
      Who::anybody, 0, 3, command_typein},
+    {"undo", "", "take back what you did last",
+     "What you removed comes back, what you moved goes back, a file that you replaced is what it "
+     "was "
+     "before, and what you made goes to the bin. What somebody has changed since stays.",
+     Who::signed_in, 0, 0, command_undo},
     {"up", "", "go to the folder above", "", Who::anybody, 0, 0, command_up},
     {"versions", "NAME", "what a file was before it was replaced",
      "restore NAME NUMBER makes it again what it was.", Who::signed_in, 1, 1, command_versions},

@@ -151,18 +151,10 @@ void Terminal::open_text_wire() {
 
 void Terminal::close_wire() {
   wire_open_ = false;
-  typed_.clear();
   at_line_start_ = false;
-  if (!std::exchange(wire_is_text_, false) && on_wire) on_wire(false);
-}
-
-void Terminal::open_keys() {
-  wire_open_ = true;
-}
-
-void Terminal::close_keys(bool at_line_start) {
-  wire_open_ = false;
-  at_line_start_ = at_line_start;
+  if (std::exchange(wire_is_text_, false)) return;
+  typed_.clear();
+  if (on_wire) on_wire(false);
 }
 
 Task<Terminal::Heard> Terminal::hear_wire(std::optional<Time> until) {

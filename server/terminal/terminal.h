@@ -92,14 +92,10 @@ class Terminal {
   // From open_wire() to close_wire() what is typed and what is put goes unchanged, and nothing else
   // may be said or asked. Waits no longer than `until` for the far end to agree.
   Task<void> open_wire(Time until);
-  // The same for lines of text, which go at the pace and in the form of everything else on the line;
-  // what was typed ahead is heard.
+  // The same for lines of text, and for keys one by one, which go at the pace and in the form of
+  // everything else on the line; what is typed before and behind them is heard.
   void open_text_wire();
   void close_wire();
-  // The same for keys, one by one as they are typed; the line stays what it is, and what was typed
-  // ahead is heard.
-  void open_keys();
-  void close_keys(bool at_line_start);
   struct Heard {
     std::string bytes;
     bool interrupted = false;  // by a signal of the line
