@@ -9,7 +9,8 @@
 //
 //   drop     the byte is lost         invert   one of its bits is turned
 //   repeat   it comes twice           delay    it and what follows come up to half a second later
-//   eat      control characters never arrive, but for SOH and CR, without which no Kermit can be
+//   eat      00 to 1F never arrive, but for SOH and CR, without which no Kermit can be; DEL does,
+//            because a Kermit that makes packets longer by one than it may says their length by it
 //
 // COMMAND is run by the shell with a terminal of its own, raw, whose name is also in $LINE. Ends
 // with its status. The same seed makes the same mistakes of the same bytes.
@@ -118,8 +119,8 @@ class Way {
   static constexpr std::size_t most_waiting = 4096;
 
   void put(char byte) {
-    const bool control = (byte & 0x7F) < 0x20 || (byte & 0x7F) == 0x7F;
-    if (faults_.eat && control && (byte & 0x80) == 0 && byte != '\1' && byte != '\r') return;
+    const bool control = static_cast<unsigned char>(byte) < 0x20;
+    if (faults_.eat && control && byte != '\1' && byte != '\r') return;
     double dice = std::uniform_real_distribution<double>(0, 1)(random_);
     const auto strikes = [&dice](double chance) {
       dice -= chance;
