@@ -29,6 +29,7 @@ LineTest::Findings tested(const End& end, std::size_t cut = 7, std::size_t burst
     }
     for (std::size_t at = 0; at < back.size(); at += cut) test.feed(back.substr(at, cut), now);
     if (test.deadline()) now = std::max(now, *test.deadline());
+    test.feed("", now);  // a reader that was woken by its deadline
   }
   return test.findings();
 }
