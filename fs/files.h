@@ -150,7 +150,7 @@ class Files {
 
   // The caller's own removals, newest first; a manager's view is of all.
   std::vector<BinView> bin(const Caller& caller) const;
-  // Puts a removal back where it was. Its folder must still be there, and the name free.
+  // Puts a removal back: its owner may, and who removed it. Its place must be there and be free.
   Ticket restore(const Caller& caller, NodeId removal);
   // Takes removals away for good: the caller's own, or with all = true everybody's (managers).
   // What has the keep bit stays.

@@ -57,8 +57,11 @@ Ticket Files::restore(const Caller& caller, NodeId removal) {
     if (entry == state.bin.end() || !state.tree.has(removal))
       return Error{Code::not_found, "That is not in the bin any more."};
     Node node = state.tree.get(removal);
-    if (!is_as_owner(state, caller, node))
-      return denied("Only its owner may take it from the bin.");
+    const bool removed_it =
+        caller.account != no_account && entry->second.removed_by == caller.account;
+    if (!removed_it && !is_as_owner(state, caller, node)) {
+      return denied("Only its owner, or who removed it, may take it from the bin.");
+    }
     auto path = Path::parse(entry->second.path);
     if (!path) return path.error();
     auto parent = find_parent(state, caller, *path);

@@ -112,7 +112,7 @@ class LineEditor {
   std::u32string text_;    // as typed
   Escape escape_ = Escape::none;
   unsigned escape_length_ = 0;
-  bool bare_ = false;  // the sequence has no parameters so far
+  bool bare_ = false;     // the sequence has no parameters so far
   bool refused_ = false;  // more was typed than fits, and BEL has sounded
 };
 

@@ -132,6 +132,7 @@ struct Who {
 struct Removal {
   ItemPtr item;
   std::string owner;  // when it was removed
+  std::string by;
   Names path;
   fs::Time since{};
 };
@@ -502,7 +503,7 @@ struct Model {
       if (each.bits.keep) codes.insert(Code::kept);
       if (&each != what && !owns(who, each)) codes.insert(Code::denied);
     });
-    if (codes.empty()) throw_away(*what);
+    if (codes.empty()) throw_away(*what, who.name);
     return codes;
   }
 
@@ -510,7 +511,8 @@ struct Model {
     Removal& removal = bin[which];
     Item& what = *removal.item;
     Codes codes;
-    if (!owns(who, what)) codes.insert(Code::denied);
+    const bool removed_it = !who.name.empty() && removal.by == who.name;
+    if (!removed_it && !owns(who, what)) codes.insert(Code::denied);
     Item* folder = folder_for(who, removal.path, codes);
     if (folder == nullptr) return codes;
     if (!writes(who, *folder)) codes.insert(Code::denied);
@@ -626,7 +628,7 @@ struct Model {
         }
       };
       find(*root);
-      for (Item* top : tops) throw_away(*top);
+      for (Item* top : tops) throw_away(*top, "");
       people[name].leaves_after.reset();
     }
   }
@@ -679,6 +681,7 @@ struct Model {
     }
     for (Removal& each : bin) {
       if (each.owner == name) each.owner.clear();
+      if (each.by == name) each.by.clear();
     }
     each_anywhere([&](Item& item) {
       for (Former& each : item.former) {
@@ -690,8 +693,8 @@ struct Model {
     return {};
   }
 
-  void throw_away(Item& item) {
-    Removal removal{item.up->below.at(upper(item.name)), item.owner, names_of(item), now};
+  void throw_away(Item& item, const std::string& by) {
+    Removal removal{item.up->below.at(upper(item.name)), item.owner, by, names_of(item), now};
     item.up->below.erase(upper(item.name));
     item.up = nullptr;
     bin.push_back(std::move(removal));

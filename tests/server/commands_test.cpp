@@ -959,7 +959,8 @@ TEST_CASE("help: the commands one may use, and more about one") {
   CHECK(said.find("copy     copy a file\n") != std::string::npos);
   mill.sit("robin", screen_of(20, 0));
   said = mill.answer("help");
-  CHECK(said.find("\ncopy\ndue\nextend\nfetch\nfind\nfinish\nfolder\nfreeze\n") != std::string::npos);
+  CHECK(said.find("\ncopy\ndue\nextend\nfetch\nfind\nfinish\nfolder\nfreeze\n") !=
+        std::string::npos);
   mill.visit.reset();
   mill.visit.emplace(mill);
   mill.types("guest\r");

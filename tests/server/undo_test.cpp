@@ -35,6 +35,15 @@ TEST_CASE("undo: a folder comes back with all that was in it, but not over what 
   CHECK(mill.answer("restore essays").find("already") != std::string::npos);
 }
 
+TEST_CASE("undo: also what was somebody else's in one's own folder") {
+  Mill mill;
+  auto saved = mill.store.save(mill.store.keeper, "/members/robin/letter.txt", "Dear Robin", true);
+  REQUIRE(saved);
+  CHECK(mill.answer("remove letter.txt").find("is in") != std::string::npos);
+  CHECK(mill.answer("undo") == "letter.txt is back.\n");
+  CHECK(mill.read("/members/robin/letter.txt") == "Dear Robin");
+}
+
 TEST_CASE("undo: what was moved goes back") {
   Mill mill;
   mill.save("/members/robin/letter.txt", "Dear Wren");
