@@ -68,6 +68,8 @@ std::size_t XmodemReceive::take(std::string_view octets) {
 }
 
 void XmodemReceive::begin_block(char octet) {
+  const bool begins = octet == soh || octet == stx;
+  if (std::exchange(mistrusts_, mistrusts_ && !begins) && !begins) return wait(octet_wait);
   const bool second_cancel = std::exchange(cancelled_once_, octet == can);
   const bool second_eot = std::exchange(eot_once_, octet == eot && eot_once_);
   switch (octet) {
@@ -89,7 +91,11 @@ void XmodemReceive::begin_block(char octet) {
       send(std::string(1, nak));
       wait(block_wait);
       return;
-    default: return;
+    default:
+      // It may be a block whose first octet is spoilt: what that holds is the end of nothing.
+      mistrusts_ = heard_;
+      if (mistrusts_) wait(octet_wait);
+      return;
   }
 }
 
@@ -215,6 +221,7 @@ void XmodemReceive::again() {
 }
 
 void XmodemReceive::timed_out() {
+  mistrusts_ = false;
   if (state_ == State::inside) return spoil();
   again();
 }

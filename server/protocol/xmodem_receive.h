@@ -70,6 +70,7 @@ class XmodemReceive final : public Transfer {
   xmodem::Check check_ = xmodem::Check::crc;
   bool cancelled_once_ = false;
   bool eot_once_ = false;
+  bool mistrusts_ = false;  // signs, until the line is silent or a block begins
   int retries_ = 0;
 
   std::string frame_;

@@ -18,8 +18,7 @@ constexpr auto table = std::to_array<Command>({
      Who::anybody, 1, 2, command_access},
     {"again", "JOB [QUEUE]", "print something once more",
      "JOB is the number of a printout of yours, as tray shows it, or of a refused job. What came "
-     "in "
-     "is kept for some days for that.",
+     "in is kept for some days for that.",
      Who::signed_in, 1, 2, command_again},
     {"bin", "[empty]", "what was removed and can be had back",
      "bin empty takes it all away for good. restore NAME brings one thing back.", Who::signed_in, 0,
@@ -34,8 +33,8 @@ constexpr auto table = std::to_array<Command>({
      command_cancel},
     {"choose", "[FOLDER]", "go through a folder on the whole screen",
      "For screens that put their cursor anywhere. + and - or the arrow keys go down and up, Enter "
-     "opens, q leaves; the last row tells the other keys. choose bin brings back what was removed, "
-     "choose jobs is for print jobs.",
+     "opens, q leaves; the last row tells the other keys. choose bin brings back what was "
+     "removed, choose jobs is for print jobs.",
      Who::anybody, 0, 1, command_choose},
     {"claim", "[CODE]", "take a printout that is yours",
      "Whoever keeps this room tells the code. Leaders see the codes with claim alone.",
@@ -50,8 +49,8 @@ constexpr auto table = std::to_array<Command>({
      "Leaders may set it: due week2 closes 2026-12-01 15:30. TIMES are opens or closes with a day "
      "and a time, or with never, and late yes or late no: whether to take work after closing, "
      "marked late. An empty folder of the class becomes one to hand in to; due week2 ordinary "
-     "makes "
-     "it one like others again. What was handed in stays there for leaders, and receipts stay.",
+     "makes it one like others again. What was handed in stays there for leaders, and receipts "
+     "stay.",
      Who::signed_in, 0, 9, command_due},
     {"extend", "NAME MINUTES", "let somebody sit idle for longer",
      "For leaders. Who types nothing for a long time is signed off; NAME is not, for so many "
@@ -60,15 +59,15 @@ constexpr auto table = std::to_array<Command>({
     {"fetch", "NAME... [HOW]", "send files to your machine",
      "HOW is xmodem, xmodem1k, ymodem, ymodem-g or kermit, whichever your machine has a program "
      "for, or plain, for a text that it records as it is shown; several files go by ymodem or "
-     "kermit. Start receiving there when you are told to. Texts "
-     "go in your machine's own characters and line ends; with exact at the end they stay as they "
-     "are, as all other files do. By xmodem, what fills up the last block comes with the file.",
+     "kermit. Start receiving there when you are told to. Texts go in your machine's own "
+     "characters and line ends; with exact at the end they stay as they are, as all other files "
+     "do. By xmodem, what fills up the last block comes with the file.",
      Who::anybody, 1, 20, command_fetch},
     {"find", "WORDS [WHOSE]", "printouts by their words",
-     "Finds what has all the words on one page: find tide table. \"tide table\" finds the two side "
-     "by side, tid* all that begins so. Behind the words may stand of NAME or of +CLASS, queue "
-     "NAME, since DAY and until DAY, as in find tide since 2026-11-01. Leaders also find what the "
-     "members of their classes printed.",
+     "Finds what has all the words on one page: find tide table. \"tide table\" finds the two "
+     "side by side, tid* all that begins so. Behind the words may stand of NAME or of +CLASS, "
+     "queue NAME, since DAY and until DAY, as in find tide since 2026-11-01. Leaders also find "
+     "what the members of their classes printed.",
      Who::signed_in, 1, whole_line, command_find},
     {"finish", "[JOB]", "end a print job that is still coming in",
      "For machines that do not say when they are done. finish alone ends the one that comes from "
@@ -77,8 +76,7 @@ constexpr auto table = std::to_array<Command>({
     {"folder", "NAME", "make a folder", "", Who::signed_in, 1, 1, command_folder},
     {"freeze", "CLASS [TIME]", "eyes front: no saving, no printing",
      "For leaders. The class is told, and may go on after thaw CLASS, or after TIME, in minutes; "
-     "an "
-     "hour at most. What they have typed stays on their screens.",
+     "an hour at most. What they have typed stays on their screens.",
      Who::signed_in, 1, 2, command_freeze},
     {"go", "[FOLDER]", "go to a folder",
      "go alone leads to your own folder, go .. to the one above, go / to the top.", Who::anybody, 0,
@@ -93,8 +91,7 @@ constexpr auto table = std::to_array<Command>({
      Who::signed_in, 0, 2, command_handin},
     {"handout", "NAME [TO]", "give a file to all who are here",
      "For leaders. TO is a person, or +CLASS: those of the class who are signed in; without it, "
-     "all "
-     "you look after. Each gets a copy of their own in their folder given, and is told.",
+     "all you look after. Each gets a copy of their own in their folder given, and is told.",
      Who::signed_in, 1, 2, command_handout},
     {"help", "[COMMAND]", "the commands, or how one is used", "", Who::anybody, 0, 1, command_help},
     {"hold", "JOB [WHY]", "keep a waiting print job back", "release JOB lets it go.",
@@ -108,14 +105,14 @@ constexpr auto table = std::to_array<Command>({
      "and save kermit carry files without that.",
      Who::anybody, 0, 0, command_kermit},
     {"list", "[FOLDER]", "what is in a folder",
-     "The letters under access say what the owner, the class and everyone may do: r read, w write; "
-     "k means kept. A name that ends in / is a folder.",
+     "The letters under access say what the owner, the class and everyone may do: r read, w "
+     "write; k means kept. A name that ends in / is a folder.",
      Who::anybody, 0, 1, command_list},
     {"names", "[STYLE]", "how names are shown on this screen",
      "names alone tells the styles there are; names dos, say, chooses one until you sign off. A "
-     "name that this screen can't show has a short one instead; info NAME tells the real one. "
-     "A letter that your keyboard lacks is typed by its number in Unicode between two equals "
-     "signs: caf=E9= is caf with an accented e.",
+     "name that this screen can't show has a short one instead; info NAME tells the real one. A "
+     "letter that your keyboard lacks is typed by its number in Unicode between two equals signs: "
+     "caf=E9= is caf with an accented e.",
      Who::anybody, 0, 1, command_names},
     {"notice", "TO TEXT", "send a short notice",
      "TO is a name. Leaders may also write to +CLASS, managers to +all.", Who::signed_in, 2,
@@ -127,8 +124,7 @@ constexpr auto table = std::to_array<Command>({
     {"print", "NAME [QUEUE]", "print a text", "", Who::anybody, 1, 2, command_print},
     {"queue", "[JOB QUEUE]", "the print queues, or move a job",
      "queue 12 listing puts job 12 in the queue listing. queue alone shows the queues, and how "
-     "much "
-     "you may still print there.",
+     "much you may still print there.",
      Who::anybody, 0, 2, command_queue},
     {"receipts", "", "what you have handed in", "", Who::signed_in, 0, 0, command_receipts},
     {"refuse", "JOB WHY", "do not have a job printed", "For leaders. Its owner reads why.",
@@ -147,11 +143,11 @@ constexpr auto table = std::to_array<Command>({
      command_roll},
     {"save", "[NAME] [HOW]", "take a file from your machine",
      "HOW is xmodem, ymodem, ymodem-g or kermit, or plain, for a text that is typed by itself and "
-     "ends as with write. ymodem and kermit say what files are called, so "
-     "NAME can be left out. Start sending on your machine when you are told to. With text at the "
-     "end the file is a text in your machine's characters; else it is kept byte for byte. What "
-     "fills up the last block of xmodem is left out. What a file was before is under versions "
-     "NAME. A transfer that breaks leaves nothing behind: begin it again.",
+     "ends as with write. ymodem and kermit say what files are called, so NAME can be left out. "
+     "Start sending on your machine when you are told to. With text at the end the file is a text "
+     "in your machine's characters; else it is kept byte for byte. What fills up the last block "
+     "of xmodem is left out. What a file was before is under versions NAME. A transfer that "
+     "breaks leaves nothing behind: begin it again.",
      Who::signed_in, 1, 3, command_save},
     {"show", "NAME", "read a text on the screen", "", Who::anybody, 1, 1, command_show},
     {"space", "", "how much room there is", "", Who::anybody, 0, 0, command_space},
@@ -167,8 +163,7 @@ constexpr auto table = std::to_array<Command>({
      Who::anybody, 0, 3, command_typein},
     {"undo", "", "take back what you did last",
      "What you removed comes back, what you moved goes back, a file that you replaced is what it "
-     "was "
-     "before, and what you made goes to the bin. What somebody has changed since stays.",
+     "was before, and what you made goes to the bin. What somebody has changed since stays.",
      Who::signed_in, 0, 0, command_undo},
     {"up", "", "go to the folder above", "", Who::anybody, 0, 0, command_up},
     {"versions", "NAME", "what a file was before it was replaced",

@@ -67,9 +67,12 @@ const Way* find_way(std::string_view name) {
 }
 
 fs::Result<const Way*> way_for(const Way* named, bool many, const Terminal& terminal) {
-  const bool any = terminal.seven_bits();
-  const Way* way = named != nullptr ? named : find_way(any ? "kermit" : many ? "ymodem" : "xmodem");
-  if (any && !way->any_line) {
+  const bool seven_bits = terminal.seven_bits();
+  const Way* way = named != nullptr ? named
+                                    : find_way(seven_bits ? "kermit"
+                                               : many     ? "ymodem"
+                                                          : "xmodem");
+  if (seven_bits && !way->any_line) {
     return fs::Error{
         fs::Code::bad_input,
         fmt::format("This line carries seven bits, and {} needs eight. kermit works.", way->name)};

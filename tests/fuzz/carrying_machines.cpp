@@ -56,7 +56,7 @@ class Way {
       case 3: return arrive(octets, fates_ == Fates::all ? 300ms * (fate >> 3) : 0ms);
       case 4: octets.resize(octets.size() * (fate >> 3) / 32); break;
       case 5: {
-        // Without its first octet a block is read as answers are.
+        // Without its first octet the first block is read as answers are.
         const std::size_t from = fates_ == Fates::all ? 0 : 1;
         const std::size_t at = from + (octets.size() - from) * (fate >> 3) / 32;
         if (at < octets.size()) octets[at] ^= static_cast<char>(1 << (fate >> 5));

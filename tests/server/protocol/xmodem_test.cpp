@@ -263,7 +263,8 @@ TEST_CASE("xmodem: two CAN cancel, one does not, and inside a block they are dat
     play.hear(xmodem::block(1, std::string(128, 0x18), xmodem::Check::crc));
     play.hear("\x18x\x18");
     CHECK_FALSE(receiver.outcome());
-    play.hear("\x18");
+    play.sleep(1s);
+    play.hear("\x18\x18");
     REQUIRE(receiver.outcome());
     CHECK(receiver.outcome()->why == "The other side broke it off.");
     CHECK(play.abandoned() == 1);
@@ -381,6 +382,30 @@ TEST_CASE("ymodem: a receiver that lost the end of the batch is told again") {
   play.sleep(5s);
   REQUIRE(sender.outcome());
   CHECK(sender.outcome()->done);  // it has every file
+}
+
+TEST_CASE("xmodem: what a block holds whose first octet is spoilt is the end of nothing") {
+  XmodemReceive receiver({});
+  Player play(receiver);
+  play.begin();
+  for (const std::uint8_t number : {std::uint8_t{1}, std::uint8_t{2}}) {
+    play.hear(xmodem::block(number, std::string(128, 'x'), xmodem::Check::crc));
+  }
+  play.take_sent();
+  // It would be two EOTs and two CANs.
+  const std::string data = filled("\4\4\x18\x18", 128, 'y');
+  const std::string block = xmodem::block(3, data, xmodem::Check::crc);
+  play.hear("\x41" + block.substr(1));
+  CHECK_FALSE(receiver.outcome());
+  CHECK(play.take_sent().empty());
+  play.sleep(1s);
+  CHECK(play.take_sent() == "\x15");
+  play.hear(block);
+  CHECK(play.take_sent() == "\x06");
+  play.hear("\4");
+  play.hear("\4");
+  REQUIRE(receiver.outcome());
+  CHECK(receiver.outcome()->done);
 }
 
 TEST_CASE("xmodem: nobody there, and somebody who goes silent") {
