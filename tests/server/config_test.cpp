@@ -158,3 +158,27 @@ TEST_CASE("what can't be right about serial lines is told with its line") {
   CHECK(complaint("[serial.a]\ndevice = \"/dev/x\"\n[serial.b]\ndevice = \"/dev/x\"\n")
             .find("have the same port") != std::string::npos);
 }
+
+TEST_CASE("machines sign on by themselves only as who the settings call a visitor") {
+  const std::string visitors = "[visitors]\naccounts = [\"Visitor\"]\n";
+  const auto config = read(visitors +
+                           "[door.terminal.station.\"10.0.0.7\"]\nsign_on = \"visitor\"\n"
+                           "[serial.bench]\ndevice = \"/dev/ttyS0\"\nsign_on = \"visitor\"\n");
+  REQUIRE(config);
+  CHECK(config->terminal.sign_on_of("10.0.0.7") == "visitor");
+  CHECK(config->terminal.sign_on_of("10.0.0.8").empty());
+  CHECK(config->lines.front().sign_on_of("bench") == "visitor");
+  for (const std::string door : {"[door.terminal]\nsign_on = \"bram\"\n",
+                                 "[door.terminal.station.\"10.0.0.7\"]\nsign_on = \"bram\"\n",
+                                 "[serial.bench]\ndevice = \"/dev/ttyS0\"\nsign_on = \"bram\"\n"}) {
+    CHECK(
+        complaint(visitors + door) ==
+        "volume.toml: sign_on = \"bram\" lets everybody in as bram without a password. If that is "
+        "meant, write accounts = [\"bram\"] under [visitors].");
+  }
+  CHECK(complaint("[visitors]\naccounts = \"visitor\"\n").find("a list of names") !=
+        std::string::npos);
+  CHECK(complaint("[visitors]\ntidy_at = \"ten\"\n").find("tidy_at must be a time") !=
+        std::string::npos);
+  CHECK(complaint("[visitors]\nwho = 1\n").find("who") != std::string::npos);
+}

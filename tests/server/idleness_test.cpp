@@ -45,3 +45,16 @@ TEST_CASE("no patience set means that nobody is sent away; the shortest asks at 
   CHECK(shortest.tick(start + 30s) == Says::ask);
   CHECK(shortest.tick(start + 1min) == Says::over);
 }
+
+TEST_CASE("a time that was extended is over no sooner, and the usual one counts from then on") {
+  const Time start = Time() + 1h;
+  Idleness idleness(10min);
+  idleness.typed(start);
+  CHECK(idleness.tick(start + 9min) == Says::ask);
+  idleness.extend(start + 30min);
+  CHECK(idleness.tick(start + 10min) == Says::nothing);
+  CHECK(idleness.tick(start + 29min) == Says::ask);
+  CHECK(idleness.tick(start + 30min) == Says::over);
+  idleness.typed(start + 40min);
+  CHECK(idleness.deadline() == start + 49min);
+}
