@@ -109,6 +109,7 @@ Task<void> command_rename(Call call);
 Task<void> command_restore(Call call);
 Task<void> command_roll(Call call);
 Task<void> command_save(Call call);
+Task<void> command_screen(Call call);
 Task<void> command_show(Call call);
 Task<void> command_space(Call call);
 Task<void> command_thaw(Call call);

@@ -149,6 +149,11 @@ constexpr auto table = std::to_array<Command>({
      "of xmodem is left out. What a file was before is under versions NAME. A transfer that "
      "breaks leaves nothing behind: begin it again.",
      Who::signed_in, 1, 3, command_save},
+    {"screen", "[WHAT...]", "what your screen can show",
+     "screen 40 16 capitals, say: its columns, its rows, and capitals when it has no small letters "
+     "or small when it has. The name of a set of characters may stand there, too, such as ascii or "
+     "utf-8. It holds until you sign off.",
+     Who::anybody, 0, 4, command_screen},
     {"show", "NAME", "read a text on the screen", "", Who::anybody, 1, 1, command_show},
     {"space", "", "how much room there is", "", Who::anybody, 0, 0, command_space},
     {"thaw", "CLASS", "let them save and print again", "For leaders: the end of freeze.",

@@ -108,12 +108,23 @@ Task<Shell::SignIn> Shell::sign_in() {
     co_return SignIn::nothing_typed;
   }
   const std::string typed(first_word(*name).word);
+  heed_case(typed);
   if (guests_ && fs::ascii_lower(typed) == "guest") co_return SignIn::done;
   auto password = co_await terminal_.ask_password("Password: ");
   if (!password) co_return SignIn::nothing_typed;
   auto proved = co_await session_.sign_in(typed, std::move(*password));
   if (!proved) terminal_.say(proved.error().message);
   co_return proved ? SignIn::done : SignIn::refused;
+}
+
+// Whoever types their name in capitals alone has a keyboard without small letters, or wants none.
+void Shell::heed_case(std::string_view typed) {
+  const bool has_letters = fs::ascii_lower(typed) != typed;
+  if (!has_letters || fs::ascii_upper(typed) != typed || terminal_.screen().capitals) return;
+  Screen screen = terminal_.screen();
+  screen.capitals = true;
+  terminal_.use_screen(screen, terminal_.rows());
+  session_.use_names(terminal_.names());
 }
 
 void Shell::welcome() {

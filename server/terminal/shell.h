@@ -42,6 +42,7 @@ class Shell {
   Task<void> run();
   Task<void> visit();
   Task<SignIn> sign_in();
+  void heed_case(std::string_view typed);
   void welcome();
   Task<bool> obey(std::string line);  // false: that was good-bye
   void tell_news();

@@ -96,6 +96,13 @@ void Terminal::resize(int columns, int rows) {
   screen_full_ = false;
 }
 
+void Terminal::use_screen(const Screen& screen, int rows) {
+  setup_.screen = screen;
+  setup_.rows = rows;
+  editor_ = LineEditor(setup_.screen, setup_.keyboard);
+  resize(0, 0);
+}
+
 void Terminal::set_echo(bool we_echo) {
   setup_.echo = we_echo;
   editor_.set_echo(we_echo ? wanted_echo_ : LineEditor::Echo::none);

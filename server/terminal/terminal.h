@@ -109,6 +109,9 @@ class Terminal {
   Task<bool> pour(std::string bytes);
 
   const Screen& screen() const { return setup_.screen; }
+  int rows() const { return setup_.rows; }
+  // The screen turned out to be another than was thought. Not in the middle of a question.
+  void use_screen(const Screen& screen, int rows);
   bool seven_bits() const { return setup_.seven_bits; }
   int columns() const { return setup_.screen.columns; }
   // Names as a system of that style has them, as far as this screen can show them.

@@ -50,7 +50,7 @@ TEST_CASE("shell: guests look around where guests are allowed to") {
   TestRoom room;
   Visit visit(room);
   CHECK(visit.answer("") == "Type your name, or guest to look around.\n");
-  CHECK(visit.types("GUEST\r") == "GUEST\r\nWelcome, guest. Type help for help.\r\n/> ");
+  CHECK(visit.types("Guest\r") == "Guest\r\nWelcome, guest. Type help for help.\r\n/> ");
   CHECK(visit.answer("write note") ==
         "Guests can't do that. Type bye, then sign in with your name.\n");
   CHECK(visit.answer("list") ==
