@@ -336,6 +336,8 @@ std::string levelled(std::string text, const Keeper& keeper) {
       {std::regex(R"(\b[a-hjkmnp-z2-9]{4} [a-hjkmnp-z2-9]{4}\b)"), "CODE"},
       {std::regex(R"(\d{4}-\d\d-\d\d( \d)?\.tar)"), "DAY.tar"},
       {std::regex(R"("bytes":\d+)"), "\"bytes\":SIZE"},
+      // A printout holds the moment it was made, packed with other things.
+      {std::regex(R"(size +[0-9,]+ bytes\n(queue ))"), "size SIZE\n$1"},
       {std::regex(R"(tidewrack-mill-\d{4}-\d\d-\d\d-\d{6})"), "SNAPSHOT"},
       {std::regex(R"((robin|sorrel|bram|teasel)  [a-z0-9]{10}\n)"), "$1  PASSWORD\n"}};
   for (const auto& [pattern, word] : all) text = std::regex_replace(text, pattern, word);
