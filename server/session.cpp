@@ -267,7 +267,8 @@ Task<Status> Session::write(UploadPtr upload, std::string bytes) {
 Task<Status> Session::finish(UploadPtr upload) {
   last_act_.reset();
   const bool was_there = look(upload->path()).has_value();
-  const fs::ContentId newest_before = newest_version(upload->path());
+  fs::ContentId newest_before{};
+  if (was_there) newest_before = newest_version(upload->path());
   fs::Ticket ticket;
   if (upload->size() <= fs::small_content) {
     ticket = upload->finish();

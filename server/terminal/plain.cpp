@@ -16,10 +16,10 @@ constexpr std::size_t piece_size = 4096;
 Task<void> send_plain(Call& call, const fs::Path& file) {
   const auto content = call.session.open(file);
   if (call.refused(content)) co_return;
-  const auto start = co_await call.session.read(*content, 0, piece_size);
-  if (call.refused(start)) co_return;
+  auto piece = co_await call.session.read(*content, 0, piece_size);
+  if (call.refused(piece)) co_return;
   const std::string name = shown_name(call.session, file);
-  if (!looks_like_text(*start)) {
+  if (!looks_like_text(*piece)) {
     call.terminal.say(fmt::format("{} is not a text, so it can't go plainly.", name));
     co_return;
   }
@@ -27,15 +27,13 @@ Task<void> send_plain(Call& call, const fs::Path& file) {
   if (!ready) co_return;
   TextToStation text(call.terminal.screen(), call.terminal.screen().ending);
   bool whole = true;
-  for (std::uint64_t offset = 0; whole;) {
-    const auto piece = co_await call.session.read(*content, offset, piece_size);
-    if (call.refused(piece)) co_return;
+  for (std::uint64_t offset = 0; whole && !piece->empty();) {
+    whole = co_await call.terminal.pour(text.feed(*piece));
     offset += piece->size();
-    const bool end = piece->empty();
-    std::string bytes = end ? text.finish() : text.feed(*piece);
-    whole = co_await call.terminal.pour(std::move(bytes));
-    if (end) break;
+    piece = co_await call.session.read(*content, offset, piece_size);
+    if (call.refused(piece)) co_return;
   }
+  if (whole) whole = co_await call.terminal.pour(text.finish());
   static_cast<void>(co_await call.terminal.ask("Press Enter when it has stopped recording."));
   call.terminal.say(whole ? fmt::format("{} was sent.", name)
                           : fmt::format("{} was not sent to its end.", name));

@@ -178,8 +178,7 @@ Task<void> Terminal::put_wire(std::string bytes) {
 
 Task<bool> Terminal::pour(std::string bytes) {
   if (take_interrupt()) co_return false;
-  put(bytes);
-  co_await room_to_write();
+  co_await put_wire(std::move(bytes));
   co_return !take_interrupt();
 }
 

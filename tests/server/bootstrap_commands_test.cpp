@@ -5,29 +5,23 @@
 #include "server/bootstrap/hex_lines.h"
 #include "server/bootstrap/line_by_line.h"
 #include "server/bootstrap/listing.h"
-#include "tests/support/test_room.h"
+#include "tests/support/mill.h"
 
 using namespace stationer;
 using namespace stationer::server;
+using test::screen_of;
 using test::TestRoom;
 using test::TestVolume;
 using test::Visit;
 
 namespace {
 
-Terminal::Setup screen_of(int columns, int rows = 0) {
-  Terminal::Setup setup;
-  setup.screen.columns = columns;
-  setup.rows = rows;
-  return setup;
-}
-
 // Robin at a terminal, with a program for a machine in the folder.
 struct Mill : TestRoom {
   std::optional<Visit> visit;
   const std::string lantern = "\xC3\x07\x40Hello";
 
-  explicit Mill(const Terminal::Setup& setup = screen_of(80)) {
+  explicit Mill(const Terminal::Setup& setup = screen_of(80, 0)) {
     store.add("robin");
     save("lantern", lantern);
     visit.emplace(*this, setup);
@@ -78,7 +72,7 @@ TEST_CASE("typein: alone it tells what there is, and what it does not know it as
 
 TEST_CASE("typein basic: the listing with its checks, on any screen") {
   for (const int columns : {20, 40, 80}) {
-    Mill mill(screen_of(columns));
+    Mill mill(screen_of(columns, 0));
     const std::string shown = mill.answer("typein basic");
     CHECK(widest(shown) < static_cast<std::size_t>(columns));
     if (columns < 40) continue;
@@ -129,7 +123,7 @@ TEST_CASE("typein check: a machine may list the whole program at once") {
 }
 
 TEST_CASE("typein hex: bytes with addresses and checks, and what was typed is compared") {
-  Mill mill(screen_of(40));
+  Mill mill(screen_of(40, 0));
   CHECK(has(mill.answer("typein hex lantern 4000"), '\n' + hex_line(0x4000, mill.lantern) + '\n'));
   mill.types("typein check lantern 4000\r");
   const auto said = [&](std::string_view line) {
@@ -156,7 +150,7 @@ TEST_CASE("typein ihex and srec: records without a stop, that fit on the screen"
   mill.save("large", std::string(5000, 'x'));
   const std::string all = mill.answer("typein ihex large");
   CHECK(std::count(all.begin(), all.end(), '\n') == 5000 / 16 + 2);
-  mill.visit.emplace(mill, screen_of(20));
+  mill.visit.emplace(mill, screen_of(20, 0));
   mill.visit->sign_in("robin");
   CHECK(widest(mill.answer("typein srec large")) < 20);
   CHECK(widest(mill.answer("typein ihex large")) < 20);
@@ -188,7 +182,7 @@ TEST_CASE("typein send: what the machine said before the file was found is heard
 
 TEST_CASE("typein: a guest may, with what guests may read") {
   Mill mill;
-  Visit guest(mill, screen_of(80));
+  Visit guest(mill, screen_of(80, 0));
   guest.types("guest\r");
   CHECK(has(guest.answer("typein basic"), "10 DIM B(20)"));
   CHECK(guest.answer("typein send /members/robin/lantern") ==
