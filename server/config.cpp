@@ -1,18 +1,15 @@
 #include "server/config.h"
 
-#include <functional>
-#include <initializer_list>
 #include <utility>
 #include <vector>
 
-#include <boost/asio/ip/address.hpp>
 #include <fmt/format.h>
 
 #include "fs/settings_table.h"
 #include "fs/text.h"
 #include "fs/visitors.h"
 #include "print/charset.h"
-#include "server/net/addresses.h"
+#include "server/config_part.h"
 
 namespace stationer::server {
 namespace {
@@ -22,57 +19,7 @@ using fs::Status;
 constexpr std::uint16_t terminal_port = 8023;
 constexpr std::uint16_t lpd_port = 8515;
 constexpr std::uint16_t raw_port = 9100;
-constexpr std::int64_t most_connections = 40'000;
 constexpr std::int64_t longest_idle = 86'400;  // seconds
-
-// One value of a table, put where it belongs.
-template <class T, class Value>
-Status take(fs::Result<T> from, Value& into) {
-  if (!from) return from.error();
-  into = static_cast<Value>(*from);
-  return {};
-}
-
-Status first_failure(std::initializer_list<Status> all) {
-  for (const auto& each : all) {
-    if (!each) return each;
-  }
-  return {};
-}
-
-Status check_address(const toml::table& table, const DoorConfig& door) {
-  const toml::node& node = table.contains("address") ? *table.get("address") : table;
-  if (door.address == "loopback" || door.address == "private") return {};
-  boost::system::error_code failed;
-  const auto address = boost::asio::ip::make_address(door.address, failed);
-  if (failed) {
-    return fs::wrong_setting(
-        node, fmt::format("address is \"loopback\", \"private\" or an address of this "
-                          "machine such as 192.168.1.5, not \"{}\".",
-                          door.address));
-  }
-  if (!is_private(address) && !door.is_public) {
-    return fs::wrong_setting(node,
-                             fmt::format("{} can be reached from the whole Internet, which old "
-                                         "protocols are not made for. If that is what you want, "
-                                         "write public = true below it.",
-                                         door.address));
-  }
-  return {};
-}
-
-Status read_door(const toml::table& table, std::uint16_t port, DoorConfig& door) {
-  auto read = first_failure({
-      take(fs::switch_setting(table, "open", true), door.open),
-      take(fs::text_setting(table, "address", door.address), door.address),
-      take(fs::number_setting(table, "port", port, 0, 65535), door.port),
-      take(fs::switch_setting(table, "public", false), door.is_public),
-      take(fs::number_setting(table, "most", 2000, 1, most_connections), door.most),
-      take(fs::number_setting(table, "most_per_address", 64, 1, most_connections),
-           door.most_per_address),
-  });
-  return read ? check_address(table, door) : read;
-}
 
 // What stations at a terminal's line are like.
 Status read_setup(const toml::table& table, TerminalConfig& door) {
@@ -96,46 +43,6 @@ Status read_setup(const toml::table& table, TerminalConfig& door) {
   auto style = fs::find_name_style(names);
   if (!style) return fs::wrong_setting(*table.get("names"), style.error().message);
   door.setup.names = *style;
-  return {};
-}
-
-// One of some words, each with its meaning.
-template <class Value>
-Status read_choice(const toml::table& table, std::string_view key,
-                   std::initializer_list<std::pair<std::string_view, Value>> choices, Value& into) {
-  auto word = fs::text_setting(table, key, std::string(choices.begin()->first));
-  if (!word) return word.error();
-  std::string all;
-  for (const auto& [name, value] : choices) {
-    if (name == *word) {
-      into = value;
-      return {};
-    }
-    all += fmt::format("{}\"{}\"", all.empty() ? "" : ", ", name);
-  }
-  return fs::wrong_setting(*table.get(key), fmt::format("{} is one of {}.", key, all));
-}
-
-// What a door has for single machines: `read` is given the address, the table, and its name.
-Status each_station(
-    const toml::table& door, std::string_view door_name,
-    const std::function<Status(const std::string&, const toml::table&, const std::string&)>& read) {
-  auto stations = fs::settings_table(door, "station");
-  if (!stations) return stations.error();
-  for (const auto& [name, node] : **stations) {
-    auto station = fs::settings_table(**stations, name.str());
-    if (!station) return station.error();
-    boost::system::error_code failed;
-    const auto address = boost::asio::ip::make_address(std::string(name.str()), failed);
-    if (failed) {
-      return fs::wrong_setting(
-          node,
-          fmt::format("a station goes by its address, such as 10.0.0.7, not \"{}\".", name.str()));
-    }
-    auto own =
-        read(address.to_string(), **station, fmt::format("{}.station.{}", door_name, name.str()));
-    if (!own) return own;
-  }
   return {};
 }
 

@@ -1,0 +1,80 @@
+#include "server/config_part.h"
+
+#include <boost/asio/ip/address.hpp>
+
+#include "server/net/addresses.h"
+
+namespace stationer::server {
+
+using fs::Status;
+
+namespace {
+
+constexpr std::int64_t most_connections = 40'000;
+
+Status check_address(const toml::table& table, const DoorConfig& door) {
+  const toml::node& node = table.contains("address") ? *table.get("address") : table;
+  if (door.address == "loopback" || door.address == "private") return {};
+  boost::system::error_code failed;
+  const auto address = boost::asio::ip::make_address(door.address, failed);
+  if (failed) {
+    return fs::wrong_setting(
+        node, fmt::format("address is \"loopback\", \"private\" or an address of this "
+                          "machine such as 192.168.1.5, not \"{}\".",
+                          door.address));
+  }
+  if (!is_private(address) && !door.is_public) {
+    return fs::wrong_setting(node,
+                             fmt::format("{} can be reached from the whole Internet, which old "
+                                         "protocols are not made for. If that is what you want, "
+                                         "write public = true below it.",
+                                         door.address));
+  }
+  return {};
+}
+
+}  // namespace
+
+Status first_failure(std::initializer_list<Status> all) {
+  for (const auto& each : all) {
+    if (!each) return each;
+  }
+  return {};
+}
+
+Status read_door(const toml::table& table, std::uint16_t port, DoorConfig& door) {
+  auto read = first_failure({
+      take(fs::switch_setting(table, "open", true), door.open),
+      take(fs::text_setting(table, "address", door.address), door.address),
+      take(fs::number_setting(table, "port", port, 0, 65535), door.port),
+      take(fs::switch_setting(table, "public", false), door.is_public),
+      take(fs::number_setting(table, "most", 2000, 1, most_connections), door.most),
+      take(fs::number_setting(table, "most_per_address", 64, 1, most_connections),
+           door.most_per_address),
+  });
+  return read ? check_address(table, door) : read;
+}
+
+Status each_station(
+    const toml::table& door, std::string_view door_name,
+    const std::function<Status(const std::string&, const toml::table&, const std::string&)>& read) {
+  auto stations = fs::settings_table(door, "station");
+  if (!stations) return stations.error();
+  for (const auto& [name, node] : **stations) {
+    auto station = fs::settings_table(**stations, name.str());
+    if (!station) return station.error();
+    boost::system::error_code failed;
+    const auto address = boost::asio::ip::make_address(std::string(name.str()), failed);
+    if (failed) {
+      return fs::wrong_setting(
+          node,
+          fmt::format("a station goes by its address, such as 10.0.0.7, not \"{}\".", name.str()));
+    }
+    auto own =
+        read(address.to_string(), **station, fmt::format("{}.station.{}", door_name, name.str()));
+    if (!own) return own;
+  }
+  return {};
+}
+
+}  // namespace stationer::server

@@ -1,0 +1,53 @@
+// What the readers of the doors' settings have in common. For config*.cpp only.
+#pragma once
+
+#include <functional>
+#include <initializer_list>
+#include <string>
+#include <string_view>
+#include <utility>
+
+#include <fmt/format.h>
+
+#include "fs/settings_table.h"
+#include "server/config.h"
+
+namespace stationer::server {
+
+// One value of a table, put where it belongs.
+template <class T, class Value>
+fs::Status take(fs::Result<T> from, Value& into) {
+  if (!from) return from.error();
+  into = static_cast<Value>(*from);
+  return {};
+}
+
+fs::Status first_failure(std::initializer_list<fs::Status> all);
+
+// What all doors have: whether and where they are open, and to how many.
+fs::Status read_door(const toml::table& table, std::uint16_t port, DoorConfig& door);
+
+// One of some words, each with its meaning.
+template <class Value>
+fs::Status read_choice(const toml::table& table, std::string_view key,
+                       std::initializer_list<std::pair<std::string_view, Value>> choices,
+                       Value& into) {
+  auto word = fs::text_setting(table, key, std::string(choices.begin()->first));
+  if (!word) return word.error();
+  std::string all;
+  for (const auto& [name, value] : choices) {
+    if (name == *word) {
+      into = value;
+      return {};
+    }
+    all += fmt::format("{}\"{}\"", all.empty() ? "" : ", ", name);
+  }
+  return fs::wrong_setting(*table.get(key), fmt::format("{} is one of {}.", key, all));
+}
+
+// What a door has for single machines: `read` is given the address, the table, and its name.
+fs::Status each_station(const toml::table& door, std::string_view door_name,
+                        const std::function<fs::Status(const std::string&, const toml::table&,
+                                                       const std::string&)>& read);
+
+}  // namespace stationer::server
