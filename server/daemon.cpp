@@ -26,6 +26,7 @@
 #include "server/net/print_doors.h"
 #include "server/net/serial_door.h"
 #include "server/net/terminal_door.h"
+#include "server/net/tftp_door.h"
 #include "server/room.h"
 #include "server/session.h"
 
@@ -92,6 +93,7 @@ class Service {
     control_context_.snapshot->stop();
     listeners_.clear();
     lines_.clear();
+    tftp_.reset();
     control_.reset();
     loop_.finish_work();
     spool_.reset();
@@ -113,6 +115,7 @@ class Service {
       return make_raw_connection(room_, config_.raw, std::move(stream));
     });
     if (!opened) return opened;
+    if (auto open = open_tftp(); !open) return open;
     for (const SerialLineConfig& line : config_.lines) {
       lines_.push_back(
           std::make_unique<SerialDoor>(loop_, line, [this, &line](std::unique_ptr<Stream> stream) {
@@ -157,6 +160,17 @@ class Service {
     auto listener = Listener::open(loop_, name, config, std::move(make));
     if (!listener) return listener.error();
     listeners_.push_back(std::move(*listener));
+    return {};
+  }
+
+  fs::Status open_tftp() {
+    if (!config_.tftp.open) return {};
+    auto door = TftpDoor::open(loop_, room_, contents_, config_.tftp,
+                               [this](const std::string&, std::string_view) {
+                                 return TftpDoor::Station{false, &usual_profile_, {}};
+                               });
+    if (!door) return door.error();
+    tftp_ = std::move(*door);
     return {};
   }
 
@@ -258,6 +272,7 @@ class Service {
     spdlog::info("Stopping.");
     for (auto& listener : listeners_) listener->close();
     for (auto& line : lines_) line->close();
+    if (tftp_) tftp_->close();
     if (control_) control_->close();
     control_context_.snapshot->stop();
     stop_timer_.expires_after(last_word);
@@ -285,6 +300,7 @@ class Service {
     for (const auto& listener : listeners_) {
       out.push_back({listener->name(), listener->address(), listener->port()});
     }
+    if (tftp_) out.push_back({"tftp", tftp_->address(), tftp_->port()});
     for (const auto& line : lines_) {
       const SerialLineConfig& config = line->config();
       DoorView view{"serial." + config.name, config.port.device};
@@ -302,6 +318,8 @@ class Service {
   std::unique_ptr<print::Forwarder> forwarder_;
   Config config_;
   AsioLoop loop_;
+  SharedContents contents_{loop_};
+  Profile usual_profile_;
   Room room_;
   Running running_;
   ControlContext control_context_;
@@ -315,6 +333,7 @@ class Service {
   std::vector<std::string> troubles_;
   std::vector<std::unique_ptr<Listener>> listeners_;
   std::vector<std::unique_ptr<SerialDoor>> lines_;
+  std::unique_ptr<TftpDoor> tftp_;
   std::unique_ptr<ControlDoor> control_;
 };
 
