@@ -263,6 +263,9 @@ void TftpDoor::packet(Datagrams& socket, const Datagrams::Heard& heard) {
   const auto packet = tftp::read(heard.octets);
   const auto there = by_peer_.find(heard.from);
   if (there == by_peer_.end() || there->second->transfer->line().socket != &socket) {
+    // The last word of a transfer may be heard after the request for the next one, which went to
+    // another port of ours.
+    if (there != by_peer_.end() && there->second->transfer->is_new()) return;
     // RFC 1350 §4: told, and the transfer it may disturb is not. What is an error itself gets none.
     if (!std::holds_alternative<tftp::Error>(packet)) {
       socket.say(heard.from, heard.at,
