@@ -91,7 +91,8 @@ struct Outcome {
   double files_a_second = 0;
   std::size_t failed = 0;
   std::size_t wrong = 0;
-  std::size_t again = 0;  // said again after a silence
+  std::size_t gave_up = 0;  // of those that failed; the others were refused
+  std::size_t again = 0;    // said again after a silence
 };
 
 class Room {
@@ -169,6 +170,7 @@ class Room {
     ++outcome_.again;
     if (++station.tries > most_tries) {
       ++outcome_.failed;
+      ++outcome_.gave_up;
       return over(i);
     }
     say(station);
@@ -383,6 +385,7 @@ Outcome load(std::size_t stations, std::uint16_t port, const std::string& name,
     if (::read(ends[0], &outcome, sizeof outcome) != sizeof outcome) std::exit(1);
     all.files_a_second += outcome.files_a_second;
     all.failed += outcome.failed;
+    all.gave_up += outcome.gave_up;
     all.wrong += outcome.wrong;
     all.again += outcome.again;
     ++i;
@@ -399,7 +402,9 @@ void report(const char* who, std::size_t stations, std::uint16_t port, const std
   fmt::print("{:<34} {:>7} {:>9.0f} {:>6.2f}", who, stations, outcome.files_a_second,
              best > 0 ? outcome.files_a_second / best : 0);
   if (outcome.again > 0) fmt::print("  {} said again", outcome.again);
-  if (outcome.failed > 0) fmt::print("  {} failed", outcome.failed);
+  if (outcome.failed > 0) {
+    fmt::print("  {} failed, {} of them after {} s", outcome.failed, outcome.gave_up, most_tries);
+  }
   if (outcome.wrong > 0) fmt::print("  {} blocks were wrong", outcome.wrong);
   fmt::print("\n");
   std::fflush(stdout);
