@@ -189,6 +189,9 @@ TEST_CASE("a boot name is asked for in any case, and one may stand for all") {
   for (int n = 1; n < 32; ++n) TestVolume::done(set(fmt::format("n{}", n).c_str(), "/x"));
   CHECK(TestVolume::refused(set("one more", "/x")) == Code::over_quota);
   TestVolume::done(set("n1", "/y"));
+  const std::string all = mill.all();
+  mill.reopen();
+  CHECK(mill.all() == all);
 }
 
 TEST_CASE("only managers change stations") {
