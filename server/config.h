@@ -55,6 +55,7 @@
 #include "fs/result.h"
 #include "print/queue.h"
 #include "server/net/serial_stream.h"
+#include "server/profile.h"
 #include "server/protocol/dialect.h"
 #include "server/terminal/terminal.h"
 
@@ -100,6 +101,7 @@ struct LpdDoorConfig : DoorConfig {
 // What becomes of what a machine sends.
 struct RawStation {
   std::string queue;
+  bool own_queue = false;  // it was said for this machine, and goes before its profile's
   std::chrono::seconds idle{60};
 };
 
@@ -118,6 +120,7 @@ struct Config {
   std::vector<SerialLineConfig> lines;
   LpdDoorConfig lpd;
   RawDoorConfig raw;
+  StationPlan stations;  // server/profile.h
 };
 
 // Reads the text of volume.toml. Code::bad_input with the line for what can't be right. `queues`

@@ -23,6 +23,7 @@
 #include "server/net/asio_loop.h"
 #include "server/net/control_door.h"
 #include "server/net/listener.h"
+#include "server/net/neighbours.h"
 #include "server/net/print_doors.h"
 #include "server/net/serial_door.h"
 #include "server/net/terminal_door.h"
@@ -82,6 +83,11 @@ class Service {
         snapshot_timer_(loop_.context()),
         stop_timer_(loop_.context()) {
     control_context_.running = &running_;
+    room_.stations.use(config_.stations);
+    room_.stations.hardware_of = [this](const std::string& address) {
+      return neighbours_.at(address);
+    };
+    for (const auto& words : room_.stations.troubles()) spdlog::warn("{}", words);
   }
 
   ~Service() {
@@ -302,6 +308,7 @@ class Service {
   std::unique_ptr<print::Forwarder> forwarder_;
   Config config_;
   AsioLoop loop_;
+  Neighbours neighbours_;
   Room room_;
   Running running_;
   ControlContext control_context_;
