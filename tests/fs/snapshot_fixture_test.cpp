@@ -5,6 +5,7 @@
 // format-1.tar.zst was made by tests/golden/snapshot/make, which tells what is in it. Until the
 // first release it is made anew when a row changes.
 #include <catch2/catch.hpp>
+#include <fmt/format.h>
 
 #include "fs/snapshot_restore.h"
 #include "fs/snapshot_return.h"
@@ -27,14 +28,16 @@ std::string bytes_of(const Result<Content>& content) {
 
 }  // namespace
 
-TEST_CASE("invariant 10: a snapshot of format 1 makes a volume with all that was in it") {
+TEST_CASE("invariant 10: a snapshot of each format makes a volume with all that was in it") {
+  const int format = GENERATE(1, 2);
+  CAPTURE(format);
   auto folder = open_host_folder(STATIONER_GOLDEN "/snapshot");
   REQUIRE(folder);
-  auto file = (*folder)->open(HostPath() / "format-1.tar.zst");
+  auto file = (*folder)->open(HostPath() / fmt::format("format-{}.tar.zst", format));
   REQUIRE(file);
   auto info = describe_snapshot(**file);
   REQUIRE(info);
-  CHECK(info->format == 1);
+  CHECK(info->format == format);
   CHECK(info->volume == "Tidewrack Mill");
 
   test::TempFolder place;
@@ -73,9 +76,16 @@ TEST_CASE("invariant 10: a snapshot of format 1 makes a volume with all that was
   const auto entries = volume.desk().journal({});
   REQUIRE(entries);
   CHECK_FALSE(entries->empty());
-  // Format 2 brought stations.
-  CHECK(volume.stations().all().empty());
-  TestVolume::done(volume.stations().add(keeper, {.segment = 1, .number = 12, .name = "owl"}));
+  if (format == 1) {
+    CHECK(volume.stations().all().empty());
+    TestVolume::done(volume.stations().add(keeper, {.segment = 1, .number = 12, .name = "owl"}));
+  } else {
+    const auto owl = volume.stations().at("10.0.0.7");
+    REQUIRE(owl);
+    CHECK(owl->doors == std::vector<std::string>{"tftp"});
+    REQUIRE(owl->given("start"));
+    CHECK(*owl->given("start") == "/programs/maze.bas");
+  }
 }
 
 TEST_CASE("invariant 10: work comes back out of a snapshot of format 1") {
