@@ -9,6 +9,7 @@
 #include <utility>
 
 #include "fs/host_files.h"
+#include "fs/ids.h"
 #include "fs/result.h"
 
 namespace stationer::fs {
@@ -19,14 +20,20 @@ inline constexpr std::size_t small_content = 128 * 1024;
 // An open content: bytes in memory, or a file on the host.
 class Content {
  public:
-  explicit Content(std::shared_ptr<const std::string> bytes) : bytes_(std::move(bytes)) {}
-  explicit Content(std::unique_ptr<HostFile> file) : file_(std::move(file)) {}
+  explicit Content(std::shared_ptr<const std::string> bytes, ContentId id = {})
+      : id_(id), bytes_(std::move(bytes)) {}
+  explicit Content(std::unique_ptr<HostFile> file, ContentId id = {})
+      : id_(id), file_(std::move(file)) {}
+
+  // 0 for what is no file of the tree.
+  ContentId id() const { return id_; }
 
   // Reads up to into.size() bytes; fewer only at the end. May wait for the disk.
   Result<std::size_t> read_at(std::uint64_t offset, std::span<char> into) const;
   Result<std::uint64_t> size() const;
 
  private:
+  ContentId id_;
   std::shared_ptr<const std::string> bytes_;
   std::shared_ptr<HostFile> file_;
 };

@@ -411,12 +411,14 @@ Result<Content> Engine::open_held(const Printout& printout) {
 Result<Content> Engine::open_lying(const std::function<Result<Lying>(const State&)>& which) {
   const std::shared_lock place(place_mutex_);
   HostPath path;
+  ContentId id{};
   {
     const std::shared_lock lock(state_mutex_);
     auto found = which(state_);
     if (!found) return found.error();
+    id = found->content;
     const auto waiting = unplaced_.find(number(found->content));
-    if (waiting != unplaced_.end() && waiting->second) return Content(waiting->second);
+    if (waiting != unplaced_.end() && waiting->second) return Content(waiting->second, id);
     path = waiting != unplaced_.end() ? incoming_path(found->content)
                                       : located(std::move(found->path));
   }
@@ -427,7 +429,7 @@ Result<Content> Engine::open_lying(const std::function<Result<Lying>(const State
         Code::damaged,
         "The file's contents are missing on the host. Tell the keeper; the check says more."};
   }
-  return Content(std::move(*file));
+  return Content(std::move(*file), id);
 }
 
 Status Engine::check_space(std::uint64_t bytes, bool by_keeper) {

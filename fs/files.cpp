@@ -31,6 +31,7 @@ NodeView view_of(const State& state, const Caller& caller, NodeId id) {
   view.load_address = node.load_address;
   view.entry_point = node.entry_point;
   view.size = node.size;
+  view.content = node.content;
   view.created = node.created;
   view.modified = node.modified;
   view.may_read = may_read(node.access, stand);

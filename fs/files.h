@@ -38,6 +38,7 @@ struct NodeView {
   std::optional<std::uint32_t> load_address;
   std::optional<std::uint32_t> entry_point;
   std::uint64_t size = 0;
+  ContentId content{};  // of a file: another with each saving
   Time created{};
   Time modified{};
   bool may_read = false;

@@ -196,16 +196,19 @@ fs::Result<Config> read_config(std::string_view settings_text, const print::Queu
   if (!lpd) return lpd.error();
   auto raw = fs::settings_table(**doors, "raw");
   if (!raw) return raw.error();
+  auto tftp = fs::settings_table(**doors, "tftp");
+  if (!tftp) return tftp.error();
   Config config;
   auto read = first_failure({
       fs::check_keys(*file, "the file",
                      {"volume", "limits", "history", "journal", "adoption", "snapshots", "print",
                       "printer", "queue", "door", "serial", "visitors", "profile", "stations"}),
-      fs::check_keys(**doors, "door", {"terminal", "lpd", "raw"}),
+      fs::check_keys(**doors, "door", {"terminal", "lpd", "raw", "tftp"}),
       read_terminal(**terminal, config.terminal),
       read_lines(**serial, config.lines),
       read_lpd(**lpd, config.lpd),
       read_raw(**raw, queues, config.raw),
+      read_tftp(**tftp, config.tftp),
   });
   if (!read) return read.error();
   auto stations = read_station_plan(settings_text, queues);
@@ -236,7 +239,14 @@ std::string_view new_door_settings() {
          "\n"
          "[door.raw]\n"
          "address = \"private\"\n"
-         "port = 9100\n";
+         "port = 9100\n"
+         "\n"
+         "# Stations load programs here without an account: what everyone may read in that "
+         "folder.\n"
+         "[door.tftp]\n"
+         "address = \"private\"\n"
+         "port = 8069\n"
+         "folder = \"/programs\"\n";
 }
 
 }  // namespace stationer::server

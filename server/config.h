@@ -42,6 +42,11 @@
 //   [door.raw.station."10.0.0.7"]   # other than that for the machine with this address
 //   queue = "listing"
 //   idle_seconds = 300
+//
+//   [door.tftp]  …, port = 8069, most = 40000 (transfers at once)
+//   folder = "/programs"     # what stations may load lies in here
+//   hand_in = ""             # a hand-in folder into which stations that are known may save
+//   hand_in_for = ""         # the account whose work that is when nobody is signed in at them
 #pragma once
 
 #include <chrono>
@@ -52,6 +57,7 @@
 #include <string_view>
 #include <vector>
 
+#include "fs/path.h"
 #include "fs/result.h"
 #include "print/queue.h"
 #include "server/net/serial_stream.h"
@@ -115,11 +121,19 @@ struct RawDoorConfig : DoorConfig {
   }
 };
 
+struct TftpDoorConfig : DoorConfig {
+  TftpDoorConfig() { most = 40'000; }
+  fs::Path folder;
+  std::optional<fs::Path> hand_in;
+  std::string hand_in_for;
+};
+
 struct Config {
   TerminalDoorConfig terminal;
   std::vector<SerialLineConfig> lines;
   LpdDoorConfig lpd;
   RawDoorConfig raw;
+  TftpDoorConfig tftp;
   StationPlan stations;  // server/profile.h
 };
 

@@ -49,9 +49,13 @@ Status read_door(const toml::table& table, std::uint16_t port, DoorConfig& door)
       take(fs::text_setting(table, "address", door.address), door.address),
       take(fs::number_setting(table, "port", port, 0, 65535), door.port),
       take(fs::switch_setting(table, "public", false), door.is_public),
-      take(fs::number_setting(table, "most", 2000, 1, most_connections), door.most),
-      take(fs::number_setting(table, "most_per_address", 64, 1, most_connections),
-           door.most_per_address),
+      take(fs::number_setting(table, "most", static_cast<std::int64_t>(door.most), 1,
+                              most_connections),
+           door.most),
+      take(
+          fs::number_setting(table, "most_per_address",
+                             static_cast<std::int64_t>(door.most_per_address), 1, most_connections),
+          door.most_per_address),
   });
   return read ? check_address(table, door) : read;
 }

@@ -27,6 +27,8 @@ fs::Status first_failure(std::initializer_list<fs::Status> all);
 // What all doors have: whether and where they are open, and to how many.
 fs::Status read_door(const toml::table& table, std::uint16_t port, DoorConfig& door);
 
+fs::Status read_tftp(const toml::table& table, TftpDoorConfig& door);
+
 // One of some words, each with its meaning.
 template <class Value>
 fs::Status read_choice(const toml::table& table, std::string_view key,

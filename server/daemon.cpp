@@ -27,6 +27,7 @@
 #include "server/net/print_doors.h"
 #include "server/net/serial_door.h"
 #include "server/net/terminal_door.h"
+#include "server/net/tftp_door.h"
 #include "server/room.h"
 #include "server/session.h"
 
@@ -98,6 +99,7 @@ class Service {
     control_context_.snapshot->stop();
     listeners_.clear();
     lines_.clear();
+    tftp_.reset();
     control_.reset();
     loop_.finish_work();
     spool_.reset();
@@ -119,6 +121,7 @@ class Service {
       return make_raw_connection(room_, config_.raw, std::move(stream));
     });
     if (!opened) return opened;
+    if (auto open = open_tftp(); !open) return open;
     for (const SerialLineConfig& line : config_.lines) {
       lines_.push_back(
           std::make_unique<SerialDoor>(loop_, line, [this, &line](std::unique_ptr<Stream> stream) {
@@ -164,6 +167,26 @@ class Service {
     if (!listener) return listener.error();
     listeners_.push_back(std::move(*listener));
     return {};
+  }
+
+  fs::Status open_tftp() {
+    if (!config_.tftp.open) return {};
+    auto door = TftpDoor::open(loop_, room_, contents_, config_.tftp,
+                               [this](const std::string& address, std::string_view asked) {
+                                 return station_at(address, asked);
+                               });
+    if (!door) return door.error();
+    tftp_ = std::move(*door);
+    return {};
+  }
+
+  TftpDoor::Station station_at(const std::string& address, std::string_view asked) const {
+    TftpDoor::Station out{false, &room_.stations.profile_at(address), {}};
+    if (const auto station = room_.stations.at(address)) {
+      out.known = true;
+      if (const std::string* given = station->given(asked)) out.file = *given;
+    }
+    return out;
   }
 
   void tell_owner(const print::JobView& view, bool printed) {
@@ -264,6 +287,7 @@ class Service {
     spdlog::info("Stopping.");
     for (auto& listener : listeners_) listener->close();
     for (auto& line : lines_) line->close();
+    if (tftp_) tftp_->close();
     if (control_) control_->close();
     control_context_.snapshot->stop();
     stop_timer_.expires_after(last_word);
@@ -291,6 +315,7 @@ class Service {
     for (const auto& listener : listeners_) {
       out.push_back({listener->name(), listener->address(), listener->port()});
     }
+    if (tftp_) out.push_back({"tftp", tftp_->address(), tftp_->port()});
     for (const auto& line : lines_) {
       const SerialLineConfig& config = line->config();
       DoorView view{"serial." + config.name, config.port.device};
@@ -309,6 +334,7 @@ class Service {
   Config config_;
   AsioLoop loop_;
   Neighbours neighbours_;
+  SharedContents contents_{loop_};
   Room room_;
   Running running_;
   ControlContext control_context_;
@@ -322,6 +348,7 @@ class Service {
   std::vector<std::string> troubles_;
   std::vector<std::unique_ptr<Listener>> listeners_;
   std::vector<std::unique_ptr<SerialDoor>> lines_;
+  std::unique_ptr<TftpDoor> tftp_;
   std::unique_ptr<ControlDoor> control_;
 };
 

@@ -10,6 +10,7 @@
 #include "fs/volume.h"
 #include "print/finder.h"
 #include "print/spool.h"
+#include "server/failed_transfers.h"
 #include "server/freeze.h"
 #include "server/loop.h"
 #include "server/open_jobs.h"
@@ -67,6 +68,7 @@ class Room {
   Throttle claims;  // the same for the codes of printouts
   OpenJobs open_jobs;
   Freeze freeze;
+  FailedTransfers failed_transfers;
 
  private:
   friend class Session;

@@ -110,6 +110,12 @@ Status Session::sign_on(std::string_view visitor) {
   return {};
 }
 
+Status Session::work_for(fs::AccountId account) {
+  if (auto allowed = room_.volume.people().may_stay(account); !allowed) return allowed;
+  be(account);
+  return {};
+}
+
 void Session::be(fs::AccountId who) {
   caller_.account = who;
   since_ = room_.volume.now();

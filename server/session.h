@@ -47,6 +47,9 @@ class Session {
   Task<fs::Status> sign_in(std::string name, std::string password);
   // As a visitor, where the door says so (fs/visitors.h).
   fs::Status sign_on(std::string_view visitor);
+  // For a door at which nobody signs in, and which knows whose work comes from a station. Refused
+  // when that account may not be used.
+  fs::Status work_for(fs::AccountId account);
   void sign_out();
   // The old password must be right; guesses at it are slowed down as at signing in.
   Task<fs::Status> change_password(std::string old_password, std::string new_password);

@@ -1,10 +1,10 @@
 #include "server/net/listener.h"
 
 #include <boost/asio/steady_timer.hpp>
-#include <fmt/format.h>
 #include <spdlog/spdlog.h>
 
 #include "server/net/addresses.h"
+#include "server/net/door_address.h"
 #include "server/net/socket_stream.h"
 
 namespace stationer::server {
@@ -17,24 +17,6 @@ namespace {
 
 // Out of descriptors or memory: try again after this.
 constexpr std::chrono::milliseconds pause_after_failure{100};
-
-fs::Error cannot_open(const std::string& name, const DoorConfig& config, const error_code& failed) {
-  std::string advice;
-  fs::Code code = fs::Code::io;
-  if (failed == asio::error::address_in_use) {
-    code = fs::Code::busy;
-    advice = " Another program has that port; choose another in volume.toml.";
-  } else if (failed == asio::error::access_denied) {
-    code = fs::Code::denied;
-    advice = " Ports below 1024 need the right to use them; choose a higher one in volume.toml.";
-  } else if (failed == asio::error::address_family_not_supported ||
-             failed == error_code(EADDRNOTAVAIL, boost::system::system_category())) {
-    code = fs::Code::bad_input;
-    advice = " This machine does not have that address.";
-  }
-  return {code, fmt::format("The {} door can't open on {} port {}: {}.{}", name, config.address,
-                            config.port, failed.message(), advice)};
-}
 
 }  // namespace
 
@@ -55,14 +37,9 @@ Listener::~Listener() {
 fs::Result<std::unique_ptr<Listener>> Listener::open(AsioLoop& loop, std::string name,
                                                      const DoorConfig& config, Make make) {
   std::unique_ptr<Listener> listener(new Listener(loop, std::move(name), config, std::move(make)));
-  tcp::endpoint endpoint(tcp::v4(), config.port);
-  if (config.address == "loopback") {
-    endpoint.address(asio::ip::address_v4::loopback());
-  } else if (config.address != "private") {
-    error_code failed;
-    endpoint.address(asio::ip::make_address(config.address, failed));
-    if (failed) return cannot_open(listener->name_, config, failed);
-  }
+  const auto address = door_address(listener->name_, config);
+  if (!address) return address.error();
+  const tcp::endpoint endpoint(*address, config.port);
   auto& acceptor = listener->acceptor_;
   error_code failed;
   acceptor.open(endpoint.protocol(), failed);
@@ -107,8 +84,6 @@ void Listener::admit(tcp::socket socket) {
   const auto local = socket.local_endpoint(failed);
   const auto peer = socket.remote_endpoint(failed);
   if (failed) return;
-  // "private" listens everywhere, so that a network that comes up later is served; what comes in by
-  // a public address is not.
   if (config_.address == "private" && !is_private(local.address())) {
     ++turned_away_;
     return;

@@ -5,6 +5,7 @@
 #include <set>
 #include <stdexcept>
 
+#include "server/protocol/clean_text.h"
 #include "server/protocol/encoder.h"
 
 namespace stationer::server {

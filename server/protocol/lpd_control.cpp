@@ -4,7 +4,8 @@
 #include <charconv>
 
 #include "fs/text.h"
-#include "server/protocol/encoder.h"
+#include "server/protocol/clean_text.h"
+#include "server/protocol/clean_text.h"
 
 namespace stationer::server {
 namespace {
@@ -31,14 +32,6 @@ std::optional<unsigned> number(std::string_view digits) {
 }
 
 }  // namespace
-
-std::string clean_text(std::string_view bytes) {
-  const Encoder utf_8(print::Charset::utf_8);
-  const auto charset = fs::is_utf8(bytes) ? print::Charset::utf_8 : print::Charset::iso_8859_1;
-  std::string out;
-  for (const char32_t c : decode(bytes, charset)) utf_8.append(utf_8.shown(c), out);
-  return out;
-}
 
 std::string title_of(const LpdControl& control, const LpdListing& listing) {
   const std::string& whole = !control.job.empty()      ? control.job

@@ -42,7 +42,4 @@ LpdControl parse_lpd_control(std::string_view octets);
 // top only the last part, because many clients name the whole path. Empty when there is none.
 std::string title_of(const LpdControl& control, const LpdListing& listing);
 
-// `bytes` as clean UTF-8, as above.
-std::string clean_text(std::string_view bytes);
-
 }  // namespace stationer::server

@@ -11,7 +11,7 @@
 
 exec </dev/null
 export LC_ALL=C.UTF-8
-stationer=${1:?usage: $0 PROGRAM}
+stationer=$(realpath "${1:?usage: $0 PROGRAM}")
 here=$(cd "$(dirname "$0")" && pwd)
 project=$(cd "$here/../.." && pwd)
 work=$(mktemp -d "${TMPDIR:-/tmp}/stationer-e2e.XXXXXX")

@@ -44,6 +44,7 @@ class Way {
 
   void send(std::string octets, Time now) {
     if (octets.empty()) return;
+    count_invitations(octets);
     // So long every octet takes on the line, and then it is there.
     free_ = std::max(free_, now) + octets.size() * 1ms + 1ms;
     const std::uint8_t fate = script_.number();
@@ -78,8 +79,15 @@ class Way {
     return out;
   }
   unsigned faults() const { return faults_; }
+  // Whether four invitations to send with CRC were said between two blocks that came well.
+  bool gave_up_crc() const { return gave_up_crc_; }
 
  private:
+  void count_invitations(std::string_view octets) {
+    if (octets == "\x06") invitations_ = 0;
+    if (octets == "C" && ++invitations_ == 4) gave_up_crc_ = true;
+  }
+
   void arrive(const std::string& octets, std::chrono::milliseconds late) {
     free_ += late;
     coming_.emplace_back(free_, octets);
@@ -90,6 +98,8 @@ class Way {
   Time free_{};
   std::deque<std::pair<Time, std::string>> coming_;
   unsigned faults_ = 0;
+  int invitations_ = 0;
+  bool gave_up_crc_ = false;
 };
 
 // An end with its caller, who says yes to everything.
@@ -229,8 +239,11 @@ void carry_between(std::string_view input) {
   run(pair, sender, receiver, forth, back);
 
   require(receiver.taken().size() <= files.size(), "no file is taken twice");
+  // Of 256 blocks that were cut and grown together one has the right sum: a receiver that was not
+  // heard asking for CRC, and asks for sums, can't do better.
+  const bool by_sums = back.gave_up_crc();
   for (std::size_t i = 0; i < receiver.taken().size(); ++i) {
-    require(receiver.taken()[i] == files[i], "what is taken is what was sent");
+    require(by_sums || receiver.taken()[i] == files[i], "what is taken is what was sent");
   }
   require(sender.told() <= receiver.taken().size(), "what is told as taken was taken");
   require(!pair.sender->outcome()->done || sender.told() == files.size(), "all or not done");
