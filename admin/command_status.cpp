@@ -91,20 +91,4 @@ void add_status_command(CLI::App& app, Program& program) {
   });
 }
 
-void add_station_commands(CLI::App& app, Program& program) {
-  CLI::App& group = add_group(app, "station", "The machines that are connected");
-  const auto as_json = std::make_shared<bool>(false);
-  CLI::App& command = add_command(group, "list", "List who is connected now, and by which door",
-                                  "stationer station list");
-  add_json_option(command, *as_json);
-  run(command, program, [as_json](Channel& channel) {
-    return say_listing(
-        channel, "session.list", {}, *as_json,
-        {number_column("Session", "number"), text_column("Door", "door"),
-         text_column("Address", "address"), text_column("Name", "name"),
-         text_column("Role", "role"), time_column("Since", "since"), text_column("Doing", "doing")},
-        "Nobody is connected.");
-  });
-}
-
 }  // namespace stationer::admin

@@ -6,7 +6,6 @@
 #include "fs/text.h"
 
 namespace stationer::fs {
-namespace {
 
 Result<std::string> plain_name(std::string_view typed, std::string_view what) {
   const std::string name = ascii_lower(typed);
@@ -25,8 +24,6 @@ Result<std::string> plain_name(std::string_view typed, std::string_view what) {
   }
   return name;
 }
-
-}  // namespace
 
 Result<std::string> account_name(std::string_view typed) {
   auto name = plain_name(typed, "an account");

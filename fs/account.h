@@ -16,6 +16,8 @@ inline constexpr std::size_t longest_password = 256;
 // letter or digit, so that every keyboard can type it and it can name a folder. "guest" is taken.
 Result<std::string> account_name(std::string_view typed);
 Result<std::string> class_name(std::string_view typed);
+// The rule behind both; `what` it is the name of: "an account".
+Result<std::string> plain_name(std::string_view typed, std::string_view what);
 
 // Long enough, and not the account's own name.
 Status check_new_password(std::string_view password, std::string_view account);

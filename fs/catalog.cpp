@@ -1,6 +1,7 @@
 #include "fs/catalog.h"
 
 #include <algorithm>
+#include <iterator>
 #include <mutex>
 #include <type_traits>
 
@@ -14,9 +15,25 @@ namespace stationer::fs {
 namespace {
 
 // Stands in PRAGMA user_version. See the upgrade rule in fs/README.md.
-constexpr int schema_format = 1;
+constexpr int schema_format = 2;
 // Stands in PRAGMA application_id, so that the file can be told from other databases.
 constexpr int application_id = 0x53746e72;
+
+// What makes a catalogue of each format one of the next, beginning with format 1. Written out,
+// because what a row is by now may be otherwise.
+constexpr const char* upgrades[] = {
+    "CREATE TABLE station (segment INTEGER NOT NULL, number INTEGER NOT NULL, name TEXT NOT NULL, "
+    "profile TEXT NOT NULL, address TEXT NOT NULL, hardware TEXT NOT NULL, line TEXT NOT NULL, "
+    "doors TEXT NOT NULL, note TEXT NOT NULL, created INTEGER NOT NULL, "
+    "PRIMARY KEY (segment, number)) STRICT, WITHOUT ROWID;"
+    "CREATE TABLE boot_name (segment INTEGER NOT NULL, number INTEGER NOT NULL, "
+    "asked TEXT NOT NULL, given TEXT NOT NULL, "
+    "PRIMARY KEY (segment, number, asked)) STRICT, WITHOUT ROWID;"};
+static_assert(std::size(upgrades) == schema_format - 1);
+
+// The format that a kind of row came with.
+template <class Row>
+constexpr int format_of = std::is_same_v<Row, Station> || std::is_same_v<Row, BootName> ? 2 : 1;
 
 constexpr SqlWords words{"The catalogue, catalog.db,", way_out};
 
@@ -120,6 +137,7 @@ struct Catalog::Impl {
   std::string path;
   std::mutex mutex;
   SqlDatabase database;
+  int format = schema_format;
   // Prepared once, by kind of row.
   std::vector<SqlStatement> put;
   std::vector<SqlStatement> drop;
@@ -138,14 +156,34 @@ struct Catalog::Impl {
                                               "damaged. {}.",
                                               path, way_out)};
     }
-    auto format = database.number("PRAGMA user_version");
-    if (!format) return format.error();
-    if (*format <= schema_format) return {};
-    return Error{
-        Code::newer_format,
-        fmt::format("The volume was written by a newer Stationer (catalogue format {}; this "
-                    "program knows {}). Install the newer one; nothing was touched.",
-                    *format, schema_format)};
+    auto version = database.number("PRAGMA user_version");
+    if (!version) return version.error();
+    if (*version < 1) {
+      return Error{Code::damaged,
+                   fmt::format("\"{}\" does not say what its format is. {}.", path, way_out)};
+    }
+    if (*version > schema_format) {
+      return Error{
+          Code::newer_format,
+          fmt::format("The volume was written by a newer Stationer (catalogue format {}; this "
+                      "program knows {}). Install the newer one; nothing was touched.",
+                      *version, schema_format)};
+    }
+    format = static_cast<int>(*version);
+    return {};
+  }
+
+  // All of the way in one transaction: it is of the old format or of ours, never in between.
+  Status upgrade() {
+    if (format == schema_format) return {};
+    auto done = database.transaction([&]() -> Status {
+      for (int each = format; each < schema_format; ++each) {
+        if (auto run = database.run(upgrades[each - 1]); !run) return run;
+      }
+      return database.run(fmt::format("PRAGMA user_version = {}", schema_format));
+    });
+    if (done) format = schema_format;
+    return done;
   }
 
   Status configure() {
@@ -207,6 +245,7 @@ Result<std::unique_ptr<Catalog>> Catalog::open(const std::string& path) {
   if (!impl) return impl.error();
   if (auto known = (*impl)->check_format(); !known) return known.error();
   if (auto configured = (*impl)->configure(); !configured) return configured.error();
+  if (auto upgraded = (*impl)->upgrade(); !upgraded) return upgraded.error();
   if (auto prepared = (*impl)->prepare_all(); !prepared) return prepared.error();
   return std::unique_ptr<Catalog>(new Catalog(std::move(*impl)));
 }
@@ -233,7 +272,7 @@ Status Catalog::load(const std::function<void(Record)>& use) {
   Status status;
   each_kind_of_row([&]<class Row>(const Row&) {
     if constexpr (!std::is_same_v<Row, Digest> && !std::is_same_v<Row, JournalEntry>) {
-      if (!status) return;
+      if (!status || format_of < Row >> impl_->format) return;
       auto statement = impl_->database.prepare(Sql<Row>().select);
       if (!statement) {
         status = statement.error();

@@ -22,9 +22,10 @@ class Catalog {
  public:
   // Makes a new database at `path` (a host path outside all checks: the volume's own).
   static Result<std::unique_ptr<Catalog>> create(const std::string& path);
-  // Code::newer_format for a database written by a newer program, which is then left untouched.
+  // Code::newer_format for a database written by a newer program, which is then left untouched. One
+  // of an older format becomes one of ours.
   static Result<std::unique_ptr<Catalog>> open(const std::string& path);
-  // Opens a database that copy_to() made, only to read it.
+  // Opens a database that copy_to() made, of any format up to ours, only to read it.
   static Result<std::unique_ptr<Catalog>> open_copy(const std::string& path);
   ~Catalog();
 

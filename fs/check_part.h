@@ -48,6 +48,8 @@ Result<Problems> check_rows(Engine& engine, const Caller& caller);
 
 // Of that, the rows of people and of what is theirs beside files.
 void check_people_rows(const State& state, RowProblems& problems);
+// Those of stations.
+void check_station_rows(const State& state, RowProblems& problems);
 // And those of hand-ins, which tell of files: once all files are seen.
 void check_hand_in_rows(const State& state, RowProblems& problems);
 

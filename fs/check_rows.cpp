@@ -34,6 +34,7 @@ class Rows {
     engine_.read([&](const State& state) {
       check_bin(state);
       check_people_rows(state, problems_);
+      check_station_rows(state, problems_);
       check_usage(state);
       check_history(state);
       return 0;

@@ -485,9 +485,60 @@ struct LastNumber {
   }
 };
 
+// A machine that is known by its number on its segment (fs/stations.h).
+struct Station {
+  static constexpr std::string_view table = "station";
+  static constexpr int keys = 2;
+
+  std::uint32_t segment = 0;
+  std::uint32_t number = 0;
+  std::string name;
+  std::string profile;   // empty: the usual one
+  std::string address;   // of the network; empty: it is not known by one
+  std::string hardware;  // its hardware address, likewise
+  std::string line;      // the serial line it is at, likewise
+  std::string doors;     // names, each followed by a space; empty: all doors
+  std::string note;
+  Time created{};
+
+  template <class Self, class Visit>
+  static void fields(Self& row, Visit&& visit) {
+    visit("segment", row.segment);
+    visit("number", row.number);
+    visit("name", row.name);
+    visit("profile", row.profile);
+    visit("address", row.address);
+    visit("hardware", row.hardware);
+    visit("line", row.line);
+    visit("doors", row.doors);
+    visit("note", row.note);
+    visit("created", row.created);
+  }
+};
+
+// What a station gets that asks for something by a name of its own.
+struct BootName {
+  static constexpr std::string_view table = "boot_name";
+  static constexpr int keys = 3;
+
+  std::uint32_t segment = 0;
+  std::uint32_t number = 0;
+  std::string asked;  // empty: whatever it asks for
+  std::string given;  // a path from the top
+
+  template <class Self, class Visit>
+  static void fields(Self& row, Visit&& visit) {
+    visit("segment", row.segment);
+    visit("number", row.number);
+    visit("asked", row.asked);
+    visit("given", row.given);
+  }
+};
+
+// In the order in which they came to be: the commit log has their places in it.
 using Record = std::variant<Node, Digest, Account, Class, Membership, BinEntry, Notice, Printout,
                             JournalEntry, Version, HandIn, Receipt, JournalHead, YearStep, YearMove,
-                            Leaving, LastNumber, Collected>;
+                            Leaving, LastNumber, Collected, Station, BootName>;
 
 // One row put (added or replaced) or dropped; only the key fields count for a drop.
 struct Change {

@@ -4,6 +4,7 @@
 #include <deque>
 #include <set>
 #include <string>
+#include <tuple>
 #include <unordered_map>
 
 #include <fmt/format.h>
@@ -195,27 +196,34 @@ class Doer {
   const SettleEvents& events_;
 };
 
+// What kind of row, its keys that are numbers, and those that are text.
+using Key = std::tuple<std::size_t, std::uint64_t, std::string>;
+
+Key key_of(const Record& record) {
+  Key key{record.index(), 0, ""};
+  std::visit(
+      [&]<class Row>(const Row& row) {
+        int n = 0;
+        Row::fields(row, [&]<class Field>(const char*, const Field& field) {
+          if (n++ >= Row::keys) return;
+          if constexpr (std::is_same_v<Field, std::string>) {
+            std::get<2>(key) += field + '\0';
+          } else if constexpr (std::is_integral_v<Field> || std::is_enum_v<Field>) {
+            std::get<1>(key) = std::get<1>(key) << 32 | static_cast<std::uint64_t>(field);
+          }
+        });
+      },
+      record);
+  return key;
+}
+
 // The rows of the group, each key's last change only. Journal entries have keys of their own.
 std::vector<const Change*> last_changes(const std::vector<const Commit*>& group) {
   std::vector<const Change*> changes;
-  std::set<std::pair<std::size_t, std::uint64_t>> seen;
+  std::set<Key> seen;
   for (auto commit = group.rbegin(); commit != group.rend(); ++commit) {
     for (auto change = (*commit)->changes.rbegin(); change != (*commit)->changes.rend(); ++change) {
-      const std::uint64_t key = std::visit(
-          []<class Row>(const Row& row) {
-            std::uint64_t value = 0;
-            int n = 0;
-            Row::fields(row, [&](const char*, const auto& field) {
-              if constexpr (std::is_integral_v<std::decay_t<decltype(field)>> ||
-                            std::is_enum_v<std::decay_t<decltype(field)>>) {
-                if (n < Row::keys) value = value << 32 | static_cast<std::uint64_t>(field);
-              }
-              ++n;
-            });
-            return value;
-          },
-          change->record);
-      if (seen.emplace(change->record.index(), key).second) changes.push_back(&*change);
+      if (seen.insert(key_of(change->record)).second) changes.push_back(&*change);
     }
   }
   std::reverse(changes.begin(), changes.end());

@@ -28,7 +28,7 @@ namespace stationer::fs {
 class Engine;
 
 // What this program writes, and the newest it reads.
-inline constexpr int snapshot_format = 1;
+inline constexpr int snapshot_format = 2;
 
 // What the first entry tells.
 struct SnapshotInfo {

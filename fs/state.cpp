@@ -24,6 +24,13 @@ auto key_of(const Membership& row) {
   return std::pair(row.klass, row.account);
 }
 
+StationNumber key_of(const Station& row) {
+  return {row.segment, row.number};
+}
+StationNumber key_of(const BootName& row) {
+  return {row.segment, row.number};
+}
+
 // Whether a row that was read can be in the tree at all. Numbers are given out lowest first, so one
 // beyond this is damage, and room would be made for all below it.
 bool can_be_placed(const Node& node) {
@@ -76,6 +83,13 @@ Change State::apply(const Change& change) {
           return apply_to(last_numbers, row.series, row, change.drop);
         } else if constexpr (std::is_same_v<Row, Collected>) {
           return apply_to(collected, row.node, row, change.drop);
+        } else if constexpr (std::is_same_v<Row, Station>) {
+          Change undo = apply_to(stations, key_of(row), row, change.drop);
+          if (!undo.drop) unindex(std::get<Station>(undo.record));
+          if (!change.drop) index(row);
+          return undo;
+        } else if constexpr (std::is_same_v<Row, BootName>) {
+          return apply_to(boot_names, std::pair(key_of(row), row.asked), row, change.drop);
         } else if constexpr (std::is_same_v<Row, JournalHead>) {
           Change before = put(journal);
           journal = change.drop ? JournalHead() : row;
@@ -158,6 +172,50 @@ const std::set<std::uint32_t>& State::receipts_about(NodeId node) const {
   static const std::set<std::uint32_t> none;
   const auto found = receipts_about_.find(node);
   return found == receipts_about_.end() ? none : found->second;
+}
+
+const Station* State::station(StationNumber number) const {
+  const auto there = stations.find(number);
+  return there == stations.end() ? nullptr : &there->second;
+}
+
+const Station* State::found(const StationIndex& index, const std::string& key) const {
+  const auto there = index.find(key);
+  return there == index.end() ? nullptr : station(there->second);
+}
+
+const Station* State::station_called(const std::string& name) const {
+  return found(station_names_, name);
+}
+const Station* State::station_at(const std::string& address) const {
+  return found(station_addresses_, address);
+}
+const Station* State::station_with(const std::string& hardware) const {
+  return found(station_hardware_, hardware);
+}
+const Station* State::station_on(const std::string& line) const {
+  return found(station_lines_, line);
+}
+
+void State::index(const Station& station) {
+  const auto add = [&](StationIndex& index, const std::string& key) {
+    if (!key.empty()) index[key] = key_of(station);
+  };
+  add(station_names_, station.name);
+  add(station_addresses_, station.address);
+  add(station_hardware_, station.hardware);
+  add(station_lines_, station.line);
+}
+
+void State::unindex(const Station& station) {
+  const auto take = [&](StationIndex& index, const std::string& key) {
+    const auto there = index.find(key);
+    if (there != index.end() && there->second == key_of(station)) index.erase(there);
+  };
+  take(station_names_, station.name);
+  take(station_addresses_, station.address);
+  take(station_hardware_, station.hardware);
+  take(station_lines_, station.line);
 }
 
 void State::index(const Receipt& receipt) {

@@ -16,6 +16,9 @@
 
 namespace stationer::fs {
 
+// Of a station: its segment, and its number there.
+using StationNumber = std::pair<std::uint32_t, std::uint32_t>;
+
 class State {
  public:
   explicit State(std::uint64_t seed) : tree(seed) {}
@@ -35,6 +38,13 @@ class State {
   const Membership* membership(ClassId klass, AccountId account) const;
   bool leads(AccountId leader, AccountId member) const;
   std::uint32_t last_number(Series series) const;  // 0: none was given
+  // By its name, and by what it is recognised by: a network or hardware address, or a line.
+  const Station* station(StationNumber number) const;
+  const Station* station_called(const std::string& name) const;
+  const Station* station_at(const std::string& address) const;
+  const Station* station_with(const std::string& hardware) const;
+  const Station* station_on(const std::string& line) const;
+  bool knows_hardware() const { return !station_hardware_.empty(); }
   // The numbers of an account's receipts, oldest first.
   const std::set<std::uint32_t>& receipts_of(AccountId account) const;
   // Of those that tell of a node: what is filed, or the folder it was handed in to.
@@ -58,12 +68,20 @@ class State {
   std::map<AccountId, Leaving> leaving;
   std::map<Series, LastNumber> last_numbers;
   std::map<NodeId, Collected> collected;
+  std::map<StationNumber, Station> stations;
+  std::map<std::pair<StationNumber, std::string>, BootName> boot_names;
 
  private:
+  using StationIndex = std::unordered_map<std::string, StationNumber>;
+  const Station* found(const StationIndex& index, const std::string& key) const;
+  void unindex(const Station& station);
+  void index(const Station& station);
+
   void index(const Receipt& receipt);
   void unindex(const Receipt& receipt);
 
   std::unordered_map<std::string, AccountId> account_names_;
+  StationIndex station_names_, station_addresses_, station_hardware_, station_lines_;
   std::map<AccountId, std::set<std::uint32_t>> receipts_of_;
   std::unordered_map<NodeId, std::set<std::uint32_t>> receipts_about_;
 };

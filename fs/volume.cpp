@@ -158,6 +158,7 @@ Result<std::unique_ptr<Volume>> Volume::open_with(const std::string& directory,
   volume->people_ = std::make_unique<People>(*volume->engine_, surroundings.password_cost,
                                              volume->settings_.new_account);
   volume->desk_ = std::make_unique<Desk>(*volume->engine_, volume->settings_.journal);
+  volume->stations_ = std::make_unique<Stations>(*volume->engine_);
   volume->snapshots_ =
       std::make_unique<Snapshots>(*volume->engine_, directory, volume->name(), std::move(*plan),
                                   std::move(surroundings.wrap_files));

@@ -20,6 +20,7 @@
 #include "fs/people.h"
 #include "fs/result.h"
 #include "fs/snapshots.h"
+#include "fs/stations.h"
 #include "fs/visitors.h"
 #include "fs/volume_file.h"
 #include "fs/watcher.h"
@@ -61,6 +62,7 @@ class Volume {
   Files& files() { return *files_; }
   People& people() { return *people_; }
   Desk& desk() { return *desk_; }
+  Stations& stations() { return *stations_; }
   Snapshots& snapshots() { return *snapshots_; }
   History& history() { return *history_; }
   HandIns& hand_ins() { return *hand_ins_; }
@@ -107,6 +109,7 @@ class Volume {
   std::unique_ptr<Files> files_;
   std::unique_ptr<People> people_;
   std::unique_ptr<Desk> desk_;
+  std::unique_ptr<Stations> stations_;
   std::unique_ptr<Snapshots> snapshots_;
   std::unique_ptr<History> history_;
   std::unique_ptr<HandIns> hand_ins_;

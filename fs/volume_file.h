@@ -3,7 +3,7 @@
 // from the same text.
 //
 //   [volume]
-//   format = 1                           # of the whole volume; a newer one is refused
+//   format = 2                           # of the whole volume; a newer one is refused
 //   name = "Tidewrack Mill"
 //   created = 2026-11-25T19:30:00Z
 //   [limits]
@@ -34,7 +34,7 @@
 namespace stationer::fs {
 
 // What this program writes, and the newest it reads.
-inline constexpr int volume_format = 1;
+inline constexpr int volume_format = 2;
 
 struct VolumeSettings {
   std::string name;

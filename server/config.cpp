@@ -8,7 +8,6 @@
 #include "fs/settings_table.h"
 #include "fs/text.h"
 #include "fs/visitors.h"
-#include "print/charset.h"
 #include "server/config_part.h"
 
 namespace stationer::server {
@@ -23,27 +22,13 @@ constexpr std::int64_t longest_idle = 86'400;  // seconds
 
 // What stations at a terminal's line are like.
 Status read_setup(const toml::table& table, TerminalConfig& door) {
-  std::string charset;
-  std::string names;
-  auto read = first_failure({
-      take(fs::text_setting(table, "charset", "ascii"), charset),
-      take(fs::text_setting(table, "names", door.setup.names->name), names),
+  return first_failure({
+      read_screen(table, door.setup.screen, door.setup.rows, door.setup.names),
       take(fs::switch_setting(table, "guests", true), door.guests),
       take(fs::text_setting(table, "sign_on", ""), door.sign_on),
-      take(fs::switch_setting(table, "capitals", false), door.setup.screen.capitals),
-      take(fs::number_setting(table, "columns", 80, 20, 255), door.setup.screen.columns),
-      take(fs::number_setting(table, "rows", 24, 0, 255), door.setup.rows),
       take(fs::number_setting(table, "idle_minutes", door.idle.count(), 0, longest_idle / 60),
            door.idle),
   });
-  if (!read) return read;
-  auto found = print::find_charset(charset);
-  if (!found) return fs::wrong_setting(*table.get("charset"), found.error().message);
-  door.setup.screen.charset = *found;
-  auto style = fs::find_name_style(names);
-  if (!style) return fs::wrong_setting(*table.get("names"), style.error().message);
-  door.setup.names = *style;
-  return {};
 }
 
 // Whoever is signed on without a password has to be meant for that.
@@ -159,6 +144,7 @@ Status read_lpd(const toml::table& table, LpdDoorConfig& door) {
 }
 
 Status read_station(const toml::table& table, const print::Queues& queues, RawStation& station) {
+  station.own_queue = station.own_queue || table.contains("queue");
   auto read = first_failure({
       take(fs::text_setting(table, "queue", station.queue), station.queue),
       take(fs::number_setting(table, "idle_seconds", station.idle.count(), 1, longest_idle),
@@ -181,6 +167,7 @@ Status read_raw(const toml::table& table, const print::Queues& queues, RawDoorCo
       read_station(table, queues, door.usual),
   });
   if (!read) return read;
+  door.usual.own_queue = false;
   return each_station(
       table, "door.raw",
       [&](const std::string& address, const toml::table& station, const std::string& name) {
@@ -215,7 +202,7 @@ fs::Result<Config> read_config(std::string_view settings_text, const print::Queu
   auto read = first_failure({
       fs::check_keys(*file, "the file",
                      {"volume", "limits", "history", "journal", "adoption", "snapshots", "print",
-                      "printer", "queue", "door", "serial", "visitors"}),
+                      "printer", "queue", "door", "serial", "visitors", "profile", "stations"}),
       fs::check_keys(**doors, "door", {"terminal", "lpd", "raw", "tftp"}),
       read_terminal(**terminal, config.terminal),
       read_lines(**serial, config.lines),
@@ -224,6 +211,9 @@ fs::Result<Config> read_config(std::string_view settings_text, const print::Queu
       read_tftp(**tftp, config.tftp),
   });
   if (!read) return read.error();
+  auto stations = read_station_plan(settings_text, queues);
+  if (!stations) return stations.error();
+  config.stations = std::move(*stations);
   const auto visitors = fs::read_visitor_plan(settings_text);
   if (!visitors) return visitors.error();
   if (auto fine = check_sign_on(config.terminal, *visitors); !fine) return fine.error();

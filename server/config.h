@@ -61,6 +61,7 @@
 #include "fs/result.h"
 #include "print/queue.h"
 #include "server/net/serial_stream.h"
+#include "server/profile.h"
 #include "server/protocol/dialect.h"
 #include "server/terminal/terminal.h"
 
@@ -106,6 +107,7 @@ struct LpdDoorConfig : DoorConfig {
 // What becomes of what a machine sends.
 struct RawStation {
   std::string queue;
+  bool own_queue = false;  // it was said for this machine, and goes before its profile's
   std::chrono::seconds idle{60};
 };
 
@@ -132,6 +134,7 @@ struct Config {
   LpdDoorConfig lpd;
   RawDoorConfig raw;
   TftpDoorConfig tftp;
+  StationPlan stations;  // server/profile.h
 };
 
 // Reads the text of volume.toml. Code::bad_input with the line for what can't be right. `queues`

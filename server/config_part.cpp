@@ -2,6 +2,7 @@
 
 #include <boost/asio/ip/address.hpp>
 
+#include "print/charset.h"
 #include "server/net/addresses.h"
 
 namespace stationer::server {
@@ -57,6 +58,27 @@ Status read_door(const toml::table& table, std::uint16_t port, DoorConfig& door)
           door.most_per_address),
   });
   return read ? check_address(table, door) : read;
+}
+
+Status read_screen(const toml::table& table, Screen& screen, int& rows,
+                   const fs::NameStyle*& names) {
+  std::string charset;
+  std::string style;
+  auto read = first_failure({
+      take(fs::text_setting(table, "charset", "ascii"), charset),
+      take(fs::text_setting(table, "names", names->name), style),
+      take(fs::switch_setting(table, "capitals", false), screen.capitals),
+      take(fs::number_setting(table, "columns", 80, 20, 255), screen.columns),
+      take(fs::number_setting(table, "rows", 24, 0, 255), rows),
+  });
+  if (!read) return read;
+  auto found = print::find_charset(charset);
+  if (!found) return fs::wrong_setting(*table.get("charset"), found.error().message);
+  screen.charset = *found;
+  auto known = fs::find_name_style(style);
+  if (!known) return fs::wrong_setting(*table.get("names"), known.error().message);
+  names = *known;
+  return {};
 }
 
 Status each_station(

@@ -23,6 +23,7 @@
 #include "server/net/asio_loop.h"
 #include "server/net/control_door.h"
 #include "server/net/listener.h"
+#include "server/net/neighbours.h"
 #include "server/net/print_doors.h"
 #include "server/net/serial_door.h"
 #include "server/net/terminal_door.h"
@@ -83,6 +84,11 @@ class Service {
         snapshot_timer_(loop_.context()),
         stop_timer_(loop_.context()) {
     control_context_.running = &running_;
+    room_.stations.use(config_.stations);
+    room_.stations.hardware_of = [this](const std::string& address) {
+      return neighbours_.at(address);
+    };
+    for (const auto& words : room_.stations.troubles()) spdlog::warn("{}", words);
   }
 
   ~Service() {
@@ -166,12 +172,21 @@ class Service {
   fs::Status open_tftp() {
     if (!config_.tftp.open) return {};
     auto door = TftpDoor::open(loop_, room_, contents_, config_.tftp,
-                               [this](const std::string&, std::string_view) {
-                                 return TftpDoor::Station{false, &usual_profile_, {}};
+                               [this](const std::string& address, std::string_view asked) {
+                                 return station_at(address, asked);
                                });
     if (!door) return door.error();
     tftp_ = std::move(*door);
     return {};
+  }
+
+  TftpDoor::Station station_at(const std::string& address, std::string_view asked) const {
+    TftpDoor::Station out{false, &room_.stations.profile_at(address), {}};
+    if (const auto station = room_.stations.at(address)) {
+      out.known = true;
+      if (const std::string* given = station->given(asked)) out.file = *given;
+    }
+    return out;
   }
 
   void tell_owner(const print::JobView& view, bool printed) {
@@ -318,8 +333,8 @@ class Service {
   std::unique_ptr<print::Forwarder> forwarder_;
   Config config_;
   AsioLoop loop_;
+  Neighbours neighbours_;
   SharedContents contents_{loop_};
-  Profile usual_profile_;
   Room room_;
   Running running_;
   ControlContext control_context_;

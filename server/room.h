@@ -14,6 +14,7 @@
 #include "server/freeze.h"
 #include "server/loop.h"
 #include "server/open_jobs.h"
+#include "server/stations.h"
 #include "server/throttle.h"
 
 namespace stationer::server {
@@ -25,7 +26,8 @@ struct SessionView {
   std::uint32_t number = 0;
   std::string door;
   std::string address;
-  std::string name;  // the account's, or "guest"
+  std::string station;  // its name in the registry; empty: it has none
+  std::string name;     // the account's, or "guest"
   fs::Role role = fs::Role::member;
   bool signed_in = false;
   fs::Time since{};
@@ -35,7 +37,7 @@ struct SessionView {
 class Room {
  public:
   Room(fs::Volume& volume_, print::Spool& spool_, print::Finder& finder_, Loop& loop_)
-      : volume(volume_), spool(spool_), finder(finder_), loop(loop_) {}
+      : volume(volume_), spool(spool_), finder(finder_), loop(loop_), stations(volume_) {}
   Room(const Room&) = delete;
   Room& operator=(const Room&) = delete;
 
@@ -61,6 +63,7 @@ class Room {
   print::Spool& spool;
   print::Finder& finder;
   Loop& loop;
+  Stations stations;
   Throttle throttle;
   Throttle claims;  // the same for the codes of printouts
   OpenJobs open_jobs;

@@ -49,7 +49,8 @@ fs::Role Session::role() const {
 }
 
 SessionView Session::view() const {
-  return {number_, door_, address_, name(), role(), signed_in(), since_, doing_};
+  return {number_,     door_,  address_, room_.stations.name_at(address_), name(), role(),
+          signed_in(), since_, doing_};
 }
 
 void Session::add_told(std::string text) {

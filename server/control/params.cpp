@@ -56,9 +56,14 @@ std::string Params::text_or_empty(std::string_view key) {
 }
 
 std::vector<std::string> Params::words(std::string_view key) {
-  const std::string all = text_or_empty(key);
+  return optional_words(key).value_or(std::vector<std::string>());
+}
+
+std::optional<std::vector<std::string>> Params::optional_words(std::string_view key) {
+  const auto all = optional_text(key);
+  if (!all) return std::nullopt;
   std::vector<std::string> out;
-  std::string_view left = all;
+  std::string_view left = *all;
   while (!left.empty()) {
     const auto end = left.find(' ');
     if (end != 0) out.emplace_back(left.substr(0, end));

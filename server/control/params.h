@@ -31,7 +31,8 @@ class Params {
   std::uint64_t whole_or(std::string_view key, std::uint64_t otherwise, std::uint64_t most);
   std::optional<std::uint64_t> optional_whole(std::string_view key, std::uint64_t most);
   std::vector<std::string> words(std::string_view key);  // of a text, parted by spaces
-  bool flag(std::string_view key);                       // false when it is not there
+  std::optional<std::vector<std::string>> optional_words(std::string_view key);
+  bool flag(std::string_view key);  // false when it is not there
   std::optional<bool> optional_flag(std::string_view key);
   // As in fs/local_time.h.
   std::optional<fs::Time> optional_time(std::string_view key,

@@ -4,6 +4,8 @@
 #include <fmt/chrono.h>
 #include <fmt/format.h>
 
+#include "fs/station.h"
+
 namespace stationer::server {
 namespace {
 
@@ -149,11 +151,39 @@ json::object show(const SessionView& session) {
   return {{"number", session.number},
           {"door", session.door},
           {"address", session.address},
+          {"station", session.station},
           {"name", session.name},
           {"signed_in", session.signed_in},
           {"role", session.signed_in ? json::value(fs::role_name(session.role)) : json::value()},
           {"since", time_text(session.since)},
           {"doing", session.doing}};
+}
+
+json::object show(const fs::StationView& station) {
+  json::array boot;
+  for (const auto& each : station.boot) {
+    boot.push_back(json::object{{"asked", each.asked}, {"given", each.given}});
+  }
+  return {{"station", fs::station_number(station.segment, station.number)},
+          {"segment", station.segment},
+          {"number", station.number},
+          {"name", station.name},
+          {"profile", station.profile},
+          {"address", station.address},
+          {"hardware", station.hardware},
+          {"line", station.line},
+          {"doors", texts(station.doors)},
+          {"note", station.note},
+          {"created", time_text(station.created)},
+          {"boot", std::move(boot)}};
+}
+
+json::object show(const Stranger& stranger) {
+  return {{"address", stranger.address},
+          {"doors", json::array(stranger.doors.begin(), stranger.doors.end())},
+          {"count", stranger.count},
+          {"first", time_text(stranger.first)},
+          {"last", time_text(stranger.last)}};
 }
 
 }  // namespace stationer::server

@@ -33,5 +33,7 @@ boost::json::object show(const fs::Adopted::Item& item);
 boost::json::object show(const print::JobView& job);
 boost::json::object show(const print::PrinterProfile& printer);
 boost::json::object show(const SessionView& session);
+boost::json::object show(const fs::StationView& station);
+boost::json::object show(const Stranger& stranger);
 
 }  // namespace stationer::server

@@ -25,6 +25,7 @@ class LpdConnection : public Connection {
         config_(config),
         stream_(std::move(stream)),
         session_(room, "lpd", stream_->address()),
+        admitted_(room.stations.admit(stream_->address(), "lpd")),
         lpd_(room.loop.now()) {}
 
   Task<void> run() override {
@@ -89,6 +90,7 @@ class LpdConnection : public Connection {
   }
 
   Task<Lpd::Step> answer(Lpd::ReceiveJob& request) {
+    if (!admitted_) co_return lpd_.refuse(admitted_.error());
     queue_ = request.queue;
     files_.clear();
     if (room_.spool.queues().find(queue_) == nullptr) {
@@ -154,6 +156,7 @@ class LpdConnection : public Connection {
   }
 
   Task<Lpd::Step> answer(Lpd::ListQueue& request) {
+    if (!admitted_) co_return lpd_.answer(admitted_.error().message + "\n");
     const print::Queue* queue = room_.spool.queues().find(request.queue);
     if (queue == nullptr) {
       co_return lpd_.answer(
@@ -174,6 +177,7 @@ class LpdConnection : public Connection {
   }
 
   Task<Lpd::Step> answer(Lpd::RemoveJobs& request) {
+    if (!admitted_) co_return lpd_.answer(admitted_.error().message + "\n");
     // Nobody proves here who they are, so only what the same machine sent under the same name goes.
     std::string text;
     for (const auto& view : room_.spool.jobs()) {
@@ -255,6 +259,7 @@ class LpdConnection : public Connection {
   const LpdDoorConfig& config_;
   std::unique_ptr<Stream> stream_;
   Session session_;
+  const fs::Status admitted_;
   Lpd lpd_;
   std::string queue_;
   std::vector<Incoming> files_;  // of the job that is coming in

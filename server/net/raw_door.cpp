@@ -15,9 +15,12 @@ class RawConnection : public Connection {
       : room_(room),
         station_(config.station(stream->address())),
         stream_(std::move(stream)),
+        queue_(queue_of(room, station_, stream_->address())),
         session_(room, "raw", stream_->address()) {}
 
   Task<void> run() override {
+    // There is nothing in the protocol that could say why: the journal does.
+    if (!room_.stations.admit(session_.address(), "raw")) co_return;
     session_.doing("printing");
     for (;;) {
       if (std::exchange(end_now_, false) && job_) co_await finish(false);
@@ -35,12 +38,19 @@ class RawConnection : public Connection {
   }
 
  private:
+  // What was said for this machine, before its profile's, before the door's.
+  static const std::string& queue_of(const Room& room, const RawStation& station,
+                                     const std::string& address) {
+    const Profile& profile = room.stations.profile_at(address);
+    return station.own_queue || profile.queue.empty() ? station.queue : profile.queue;
+  }
+
   Task<bool> print(std::string bytes) {
     if (!job_) {
       const fs::AccountId owner = room_.person_at(session_.address());
       const auto account = room_.volume.people().account(owner);
-      auto job = session_.start_job(station_.queue,
-                                    {title(), owner, account ? account->name : std::string()});
+      auto job =
+          session_.start_job(queue_, {title(), owner, account ? account->name : std::string()});
       if (!job) {
         note_refusal(job.error());
         co_return false;
@@ -79,13 +89,14 @@ class RawConnection : public Connection {
   std::string title() const { return fmt::format("From {}", session_.address()); }
 
   void note_refusal(const fs::Error& error) {
-    static_cast<void>(room_.volume.desk().note(session_.caller(), "print job refused",
-                                               station_.queue, error.message));
+    static_cast<void>(
+        room_.volume.desk().note(session_.caller(), "print job refused", queue_, error.message));
   }
 
   Room& room_;
   const RawStation& station_;
   std::unique_ptr<Stream> stream_;
+  const std::string queue_;
   Session session_;
   std::shared_ptr<print::Incoming> job_;
   std::optional<OpenJobs::Place> place_;  // as long as there is a job

@@ -16,19 +16,26 @@ namespace {
 
 // Bytes waiting to be sent above which no more is read, so that nobody can make us pile up answers.
 constexpr std::size_t most_unsent = 64 * 1024;
+constexpr std::chrono::seconds turned_away{30};
 constexpr char delete_key = 0x7F;
 constexpr char drop_line_key = 0x15;
 
 class TerminalConnection : public Connection {
  public:
   TerminalConnection(Room& room, const TerminalConfig& config, std::unique_ptr<Stream> stream)
-      : room_(room), config_(config), stream_(std::move(stream)), dialect_(config.telnet) {}
+      : room_(room),
+        config_(config),
+        stream_(std::move(stream)),
+        setup_(setup_of(room, config, stream_->address())),
+        dialect_(config.telnet) {}
 
   Task<void> run() override {
+    if (auto fine = room_.stations.admit(stream_->address(), config_.door); !fine) {
+      co_await turn_away(fine.error().message);
+      co_return;
+    }
     stream_->watch_urgent();
-    std::string greeting = Shell::greeting(room_.volume.name());
-    if (config_.setup.screen.capitals) greeting = fs::ascii_upper(greeting);
-    send(dialect_.encode(greeting));
+    send_words(Shell::greeting(room_.volume.name()));
     handle(dialect_.start());
     while (!is_over() && !broken_) {
       if (is_too_far_behind()) {
@@ -60,6 +67,36 @@ class TerminalConnection : public Connection {
   }
 
  private:
+  // What the line is said to be like, and what the station's profile says of it.
+  static Terminal::Setup setup_of(const Room& room, const TerminalConfig& config,
+                                  const std::string& address) {
+    Terminal::Setup setup = config.setup;
+    if (const Profile* own = room.stations.own_profile_at(address)) {
+      setup.screen = own->screen;
+      setup.rows = own->rows;
+      setup.names = own->names;
+    }
+    return setup;
+  }
+
+  // Before anything is agreed on.
+  void send_words(std::string words) {
+    if (setup_.screen.capitals) words = fs::ascii_upper(words);
+    send(dialect_.encode(words));
+  }
+
+  // Says why, and leaves it to the far end to go, for a while.
+  Task<void> turn_away(const std::string& why) {
+    send_words(why + "\r\n");
+    co_await let_output_go();
+    stream_->end_output();
+    const Time until = room_.loop.now() + turned_away;
+    for (;;) {
+      const auto read = co_await stream_->read(until);
+      if (read.end != Stream::Read::End::none) co_return;
+    }
+  }
+
   bool is_over() const { return shell_ && shell_->done(); }
 
   // The earliest of those there are.
@@ -121,7 +158,7 @@ class TerminalConnection : public Connection {
       return;
     }
     session_.emplace(room_, config_.door, stream_->address());
-    auto setup = config_.setup;
+    auto setup = setup_;
     setup.echo = known.echo;
     if (columns_ > 0) setup.screen.columns = columns_;
     if (rows_ > 0) setup.rows = rows_;
@@ -261,6 +298,7 @@ class TerminalConnection : public Connection {
   Room& room_;
   const TerminalConfig& config_;
   std::unique_ptr<Stream> stream_;
+  const Terminal::Setup setup_;
   Dialect dialect_;
   Idleness idleness_{config_.idle};
   int columns_ = 0;

@@ -38,7 +38,7 @@ std::string in_full(std::vector<SessionView> sessions, int columns) {
   });
   Table table({{"name", 0}, {"since", 3}, {"door", 2}, {"address", 1}, {"doing"}});
   for (const auto& each : sessions) {
-    table.add({each.name, short_date(each.since), each.door, each.address,
+    table.add({each.name, short_date(each.since), each.door, each.station.empty() ? each.address : each.station,
                each.doing.empty() ? "waiting" : each.doing});
   }
   return table.text(columns);

@@ -37,11 +37,11 @@ TEST_CASE("who is connected is listed, and hears a notice") {
   REQUIRE(service.is_ready());
   auto wren = test::PlainClient::tcp(service.port("terminal"));
   REQUIRE(test::sign_in(wren, "wren", "mill-race-1"));
-  const std::string stations = keeper.done("station list");
+  const std::string stations = keeper.done("station connected");
   INFO(stations);
   CHECK(stations.find("terminal") != std::string::npos);
   CHECK(stations.find("wren") != std::string::npos);
-  CHECK(keeper.done("station list --json").find("\"signed_in\":true") != std::string::npos);
+  CHECK(keeper.done("station connected --json").find("\"signed_in\":true") != std::string::npos);
   keeper.done("notice send wren The kettle is on.");
   REQUIRE(wren.send("\n"));
   CHECK(wren.until("A notice from the keeper has come."));

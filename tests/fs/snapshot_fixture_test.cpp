@@ -2,11 +2,15 @@
 // in tests/golden/snapshot, and are never made anew: what is in them must come out of them for
 // ever.
 //
-// format-1.tar.zst was made by tests/golden/snapshot/make, which tells what is in it. Until the first
-// release it is made anew when a row changes.
+// format-1.tar.zst was made by tests/golden/snapshot/make, which tells what is in it. Until the
+// first release it is made anew when a row changes.
 #include <catch2/catch.hpp>
+#include <fmt/format.h>
 
 #include "fs/snapshot_restore.h"
+#include "fs/snapshot_return.h"
+#include "fs/sqlite.h"
+#include "tests/support/catalogue_damage.h"
 #include "tests/support/test_volume.h"
 
 using namespace stationer;
@@ -24,14 +28,16 @@ std::string bytes_of(const Result<Content>& content) {
 
 }  // namespace
 
-TEST_CASE("invariant 10: a snapshot of format 1 makes a volume with all that was in it") {
+TEST_CASE("invariant 10: a snapshot of each format makes a volume with all that was in it") {
+  const int format = GENERATE(1, 2);
+  CAPTURE(format);
   auto folder = open_host_folder(STATIONER_GOLDEN "/snapshot");
   REQUIRE(folder);
-  auto file = (*folder)->open(HostPath() / "format-1.tar.zst");
+  auto file = (*folder)->open(HostPath() / fmt::format("format-{}.tar.zst", format));
   REQUIRE(file);
   auto info = describe_snapshot(**file);
   REQUIRE(info);
-  CHECK(info->format == 1);
+  CHECK(info->format == format);
   CHECK(info->volume == "Tidewrack Mill");
 
   test::TempFolder place;
@@ -70,4 +76,56 @@ TEST_CASE("invariant 10: a snapshot of format 1 makes a volume with all that was
   const auto entries = volume.desk().journal({});
   REQUIRE(entries);
   CHECK_FALSE(entries->empty());
+  if (format == 1) {
+    CHECK(volume.stations().all().empty());
+    TestVolume::done(volume.stations().add(keeper, {.segment = 1, .number = 12, .name = "owl"}));
+  } else {
+    const auto owl = volume.stations().at("10.0.0.7");
+    REQUIRE(owl);
+    CHECK(owl->doors == std::vector<std::string>{"tftp"});
+    REQUIRE(owl->given("start"));
+    CHECK(*owl->given("start") == "/programs/maze.bas");
+  }
+}
+
+TEST_CASE("invariant 10: work comes back out of a snapshot of format 1") {
+  TestVolume room;
+  room.add("robin");
+  const auto returned =
+      return_from_snapshot(*room.volume, room.keeper, STATIONER_GOLDEN "/snapshot/format-1.tar.zst",
+                           {{room.at("/members/robin/letter.txt")}, ""}, {});
+  if (!returned) FAIL(returned.error().message);
+  CHECK(returned->failed == 0);
+  const auto letter = room.read(room.keeper, "/members/robin/letter.txt");
+  if (!letter) FAIL(letter.error().message);
+  CHECK(*letter == "Dear all,\n");
+}
+
+TEST_CASE("invariant 10: a catalogue of format 1 becomes one as it would be made today") {
+  const auto tables = [](const std::string& volume) {
+    constexpr SqlWords words{"The catalogue", "ask"};
+    auto database = SqlDatabase::open(volume + "/catalog.db", SqlDatabase::Mode::read, words);
+    REQUIRE(database);
+    CHECK(*database->number("PRAGMA user_version") == 2);
+    auto statement =
+        database->prepare("SELECT replace(sql, '\"', '') FROM sqlite_master ORDER BY name");
+    REQUIRE(statement);
+    std::string out;
+    REQUIRE(statement->each([&](SqlStatement& row) { out += std::string(row.text(0)) + "\n"; }));
+    return out;
+  };
+  TestVolume made;
+  made.volume.reset();
+  const std::string wanted = tables(made.path());
+  CHECK(wanted.find("CREATE TABLE boot_name") != std::string::npos);
+  TestVolume old;
+  const Caller robin = old.add("robin");
+  REQUIRE(old.save(robin, "/members/robin/a", "the contents"));
+  old.volume.reset();
+  test::run_sql(old.path(), "DROP TABLE station; DROP TABLE boot_name; PRAGMA user_version = 1");
+  old.reopen();
+  CHECK(old.findings() == "");
+  CHECK(*old.read(robin, "/members/robin/a") == "the contents");
+  old.volume.reset();
+  CHECK(tables(old.path()) == wanted);
 }

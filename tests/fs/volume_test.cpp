@@ -697,7 +697,7 @@ TEST_CASE("what is not a volume, or a newer one, is refused untouched") {
     auto opened = room.try_open();
     return opened ? std::string("opened") : std::string(code_name(opened.error().code));
   };
-  CHECK(with("[volume]\nformat = 2\n") == "newer_format");
+  CHECK(with("[volume]\nformat = 999\n") == "newer_format");
   CHECK(with("[volume]\n") == "damaged");
   CHECK(with("nonsense") == "bad_input");
   CHECK(with("[volume]\nformat = 1\n[limits]\nreserve_mib = -1\n") == "bad_input");

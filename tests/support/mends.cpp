@@ -153,6 +153,11 @@ std::vector<Mend> repairs() {
       in_rows("repair: a receipt of nobody's for nothing",
               "INSERT INTO receipt VALUES (1, 99, 777, '/x', 'a', 1, 778, 1, 3, 0, 0, NULL, 0)"),
       in_rows("repair: a note of whose work nothing is", "INSERT INTO collected VALUES (777, 1)"),
+      in_rows("repair: a boot name of no station",
+              "INSERT INTO boot_name VALUES (3, 4, 'a', '/b')"),
+      in_rows("repair: two stations at one address",
+              "INSERT INTO station VALUES (1, 1, 'owl', '', '10.0.0.7', '', '', '', '', 0), "
+              "(1, 2, 'wren', '', '10.0.0.7', '', '', '', '', 0)"),
       in_rows("repair: nobody is to leave",
               "INSERT INTO leaving VALUES (99, 0, 0, 'archives/x/y', zeroblob(32))"),
       in_rows("repair: a notice to nobody", "UPDATE notice SET to_account = 99"),

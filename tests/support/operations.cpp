@@ -410,6 +410,40 @@ const std::vector<Operation>& operations() {
          return over(hand.volume.people().sign_in(person(hand), "mill-race-at-night", "test"));
        },
        Operation::Sort::steps},
+      {"add a station",
+       [](Hand& hand) {
+         StationChange station;
+         station.segment = 1 + static_cast<std::uint32_t>(hand.below(2));
+         station.number = 1 + static_cast<std::uint32_t>(hand.below(3));
+         station.name = fmt::format("station{}", hand.below(5));
+         station.address = fmt::format("10.0.0.{}", hand.below(5));
+         return hand.volume.stations().add(keeper_at_the_box(), station);
+       }},
+      {"change a station",
+       [](Hand& hand) -> Ticket {
+         const auto stations = hand.volume.stations().all();
+         if (stations.empty()) return nothing_to_do();
+         StationChange change;
+         change.number = 1 + static_cast<std::uint32_t>(hand.below(4));
+         change.address = hand.below(3) == 0 ? "" : fmt::format("10.0.0.{}", hand.below(5));
+         return hand.volume.stations().change(keeper_at_the_box(),
+                                              stations[hand.below(stations.size())].name, change);
+       }},
+      {"set a boot name",
+       [](Hand& hand) -> Ticket {
+         const auto stations = hand.volume.stations().all();
+         if (stations.empty()) return nothing_to_do();
+         return hand.volume.stations().set_boot_name(
+             keeper_at_the_box(), stations[hand.below(stations.size())].name,
+             fmt::format("start{}", hand.below(3)), hand.below(4) == 0 ? "" : "/programs/menu");
+       }},
+      {"remove a station",
+       [](Hand& hand) -> Ticket {
+         const auto stations = hand.volume.stations().all();
+         if (stations.empty()) return nothing_to_do();
+         return hand.volume.stations().remove(keeper_at_the_box(),
+                                              stations[hand.below(stations.size())].name);
+       }},
       {"add a class",
        [](Hand& hand) { return hand.volume.people().add_class(keeper_at_the_box(), room(hand)); }},
       {"remove a class",
@@ -672,6 +706,9 @@ void furnish(Volume& volume) {
   done(volume.people().add_class(keeper, "noon"));
   done(volume.people().add_account(keeper, {"dipper", "", Role::member, "dawn", ""}));
   done(volume.years().apply(keeper, {{{"dawn", "noon"}}, {}}));
+  done(volume.stations().add(
+      keeper, {.segment = 1, .number = 1, .name = "station1", .address = "10.0.0.1"}));
+  done(volume.stations().set_boot_name(keeper, "station1", "start1", "/programs/start"));
   const auto at = [](std::string_view path) { return *Path::parse(path); };
   const auto put = [&](std::string_view path, std::size_t size, std::string_view owner) {
     auto upload = volume.files().save(keeper, at(path), {});
@@ -769,6 +806,12 @@ std::string picture(Volume& volume) {
                          when(each.replaced), each.replaced_by,
                          got ? "readable" : got.error().message, std::hash<std::string>()(bytes));
     }
+  }
+  for (const auto& each : volume.stations().all()) {
+    out += fmt::format("station {}.{} {} {} {}", each.segment, each.number, each.name, each.address,
+                       when(each.created));
+    for (const auto& boot : each.boot) out += fmt::format(" {}={}", boot.asked, boot.given);
+    out += '\n';
   }
   for (const auto& each : volume.files().bin(keeper)) {
     out += fmt::format("bin {} {} {} {} {} {}\n", number(each.id), each.path, each.folder,

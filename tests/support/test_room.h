@@ -48,6 +48,7 @@ struct TestRoom {
                         return {};
                       });
     room.emplace(*store.volume, *spool, *finder, loop);
+    room->stations.use(server::read_station_plan(settings, queues).value());
   }
 
   // As the service ends: the loop is still there when the volume has its last word.

@@ -51,6 +51,7 @@ struct TestService {
     spool = std::move(*opened);
     finder = std::make_unique<print::Finder>(*room.volume, std::uint64_t{64} << 20);
     shared = std::make_unique<server::Room>(*room.volume, *spool, *finder, *loop);
+    shared->stations.use(config.stations);
     terminal = open("terminal", config.terminal, [this](auto stream) {
       return server::make_terminal_connection(*shared, config.terminal, std::move(stream));
     });

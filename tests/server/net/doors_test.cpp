@@ -377,3 +377,62 @@ TEST_CASE(
       [&] { return service.room.desk().printouts(robin, false).size() == 2; }));
   CHECK(service.on_loop([&] { return service.shared->open_jobs.all().empty(); }));
 }
+
+TEST_CASE("a station gets the screen of its profile, and its print jobs go to its queue") {
+  TestService service(
+      "[queue.paper]\n[queue.listing]\n[print]\nqueue = \"paper\"\n"
+      "[profile.micro]\ncapitals = true\ncolumns = 40\nqueue = \"listing\"\n"
+      "[door.raw.station.\"127.0.0.22\"]\nqueue = \"paper\"\n");
+  std::uint32_t number = 0;
+  for (const char* address : {"127.0.0.21", "127.0.0.22"}) {
+    TestVolume::done(service.room.volume->stations().add(service.room.keeper,
+                                                         {.segment = 1,
+                                                          .number = ++number,
+                                                          .name = "owl" + std::to_string(number),
+                                                          .profile = "micro",
+                                                          .address = address}));
+  }
+  TestClient owl(service.terminal->port(), "127.0.0.21");
+  owl.until("PRESS ENTER TO BEGIN.\r\n");
+  TestClient stranger(service.terminal->port(), "127.0.0.23");
+  stranger.until("Press Enter to begin.\r\n");
+  for (const char* address : {"127.0.0.21", "127.0.0.22", "127.0.0.23"}) {
+    TestClient raw(service.raw->port(), address);
+    raw.send("a job\r\n");
+    raw.end_output();
+    CHECK(raw.rest().empty());
+  }
+  REQUIRE(TestService::comes_true(
+      [&] { return service.room.desk().printouts(service.room.keeper, true).size() == 3; }));
+  for (const auto& each : service.room.desk().printouts(service.room.keeper, true)) {
+    INFO(each.source);
+    CHECK(each.queue == (each.source == "raw 127.0.0.21" ? "listing" : "paper"));
+  }
+}
+
+TEST_CASE("a station that may not use a door is told so where the protocol can say it") {
+  TestService service("[stations]\nunknown = false\n");
+  TestVolume::done(service.room.volume->stations().add(
+      service.room.keeper, {.segment = 1,
+                            .number = 1,
+                            .name = "owl",
+                            .address = "127.0.0.21",
+                            .doors = std::vector<std::string>{"terminal"}}));
+  TestClient owl(service.terminal->port(), "127.0.0.21");
+  owl.until("Press Enter to begin.\r\n");
+  TestClient stranger(service.terminal->port(), "127.0.0.23");
+  CHECK(stranger.rest() ==
+        "This machine (127.0.0.23) is not registered here. Ask the keeper to register it.\r\n");
+  TestClient list(service.lpd->port(), "127.0.0.21");
+  list.send("\x03paper\n");
+  CHECK(list.rest() == "The station owl may not use the door lpd. Ask the keeper if it should.\n");
+  TestClient job(service.lpd->port(), "127.0.0.21");
+  job.send("\x02paper\n");
+  const std::string refused = job.rest();
+  REQUIRE_FALSE(refused.empty());
+  CHECK(refused[0] != '\0');  // RFC 1179 §5.2: zeros say yes, anything else no
+  TestClient raw(service.raw->port(), "127.0.0.21");
+  raw.send("a job\r\n");
+  static_cast<void>(raw.rest());
+  CHECK(service.room.desk().printouts(service.room.keeper, true).empty());
+}
