@@ -42,6 +42,12 @@
 //   [door.raw.station."10.0.0.7"]   # other than that for the machine with this address
 //   queue = "listing"
 //   idle_seconds = 300
+//   [door.ftp]  …, port = 8021
+//   guests = true            # may one look around without an account?
+//   idle_minutes = 15        # who asks for nothing, or a transfer of which nothing moves, is let
+//   go certificate = ""         # files in PEM form: a certificate with those above it, and its
+//   key; key = ""                 # with both, FTP goes by TLS for clients that ask for it
+//   needs_tls = false        # true: names, passwords and data go by TLS only
 #pragma once
 
 #include <chrono>
@@ -113,11 +119,20 @@ struct RawDoorConfig : DoorConfig {
   }
 };
 
+struct FtpDoorConfig : DoorConfig {
+  bool guests = true;
+  std::chrono::minutes idle{15};  // RFC 1123 §4.1.3.2: five at least, unless the keeper says less
+  std::string certificate;        // both empty: no TLS
+  std::string key;
+  bool needs_tls = false;
+};
+
 struct Config {
   TerminalDoorConfig terminal;
   std::vector<SerialLineConfig> lines;
   LpdDoorConfig lpd;
   RawDoorConfig raw;
+  FtpDoorConfig ftp;
 };
 
 // Reads the text of volume.toml. Code::bad_input with the line for what can't be right. `queues`

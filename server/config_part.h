@@ -45,6 +45,8 @@ fs::Status read_choice(const toml::table& table, std::string_view key,
   return fs::wrong_setting(*table.get(key), fmt::format("{} is one of {}.", key, all));
 }
 
+fs::Status read_ftp(const toml::table& table, FtpDoorConfig& door);
+
 // What a door has for single machines: `read` is given the address, the table, and its name.
 fs::Status each_station(const toml::table& door, std::string_view door_name,
                         const std::function<fs::Status(const std::string&, const toml::table&,

@@ -22,6 +22,7 @@
 #include "server/control/snapshot_run.h"
 #include "server/net/asio_loop.h"
 #include "server/net/control_door.h"
+#include "server/net/ftp_door.h"
 #include "server/net/listener.h"
 #include "server/net/print_doors.h"
 #include "server/net/serial_door.h"
@@ -111,6 +112,13 @@ class Service {
     if (!opened) return opened;
     opened = open_door("raw", config_.raw, [this](std::unique_ptr<Stream> stream) {
       return make_raw_connection(room_, config_.raw, std::move(stream));
+    });
+    if (!opened) return opened;
+    auto hall = FtpHall::open(loop_, config_.ftp);
+    if (!hall) return hall.error();
+    ftp_hall_ = std::move(*hall);
+    opened = open_door("ftp", config_.ftp, [this](std::unique_ptr<Stream> stream) {
+      return make_ftp_connection(room_, *ftp_hall_, usual_profile_, std::move(stream));
     });
     if (!opened) return opened;
     for (const SerialLineConfig& line : config_.lines) {
@@ -313,6 +321,8 @@ class Service {
   boost::asio::steady_timer snapshot_timer_;
   boost::asio::steady_timer stop_timer_;
   std::vector<std::string> troubles_;
+  Profile usual_profile_;
+  std::unique_ptr<FtpHall> ftp_hall_;
   std::vector<std::unique_ptr<Listener>> listeners_;
   std::vector<std::unique_ptr<SerialDoor>> lines_;
   std::unique_ptr<ControlDoor> control_;

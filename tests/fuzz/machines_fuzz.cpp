@@ -22,6 +22,7 @@ constexpr std::array machines = {
     Machine{"line-editor", line_editor},
     Machine{"station-text", station_text},
     Machine{"lpd", lpd},
+    Machine{"ftp", ftp},
     Machine{"jsonrpc", jsonrpc},
 };
 
