@@ -4,6 +4,7 @@
 #include <cstddef>
 #include <cstdint>
 #include <memory>
+#include <optional>
 #include <span>
 #include <string>
 #include <utility>
@@ -30,6 +31,10 @@ class Content {
 
   // Reads up to into.size() bytes; fewer only at the end. May wait for the disk.
   Result<std::size_t> read_at(std::uint64_t offset, std::span<char> into) const;
+  // The same without waiting; nothing when it would have to.
+  std::optional<std::size_t> read_now(std::uint64_t offset, std::span<char> into) const;
+  // To a socket, by the host alone, where it has a file of it; as HostFile::send_to().
+  Result<std::size_t> send_to(int socket, std::uint64_t offset, std::size_t count) const;
   Result<std::uint64_t> size() const;
 
  private:

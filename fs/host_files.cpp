@@ -10,9 +10,11 @@
 #include <fmt/format.h>
 #include <linux/openat2.h>
 #include <sys/file.h>
+#include <sys/sendfile.h>
 #include <sys/stat.h>
 #include <sys/statvfs.h>
 #include <sys/syscall.h>
+#include <sys/uio.h>
 #include <unistd.h>
 
 namespace stationer::fs {
@@ -89,12 +91,16 @@ class Descriptor {
   int fd_;
 };
 
+constexpr std::uint64_t early_write = std::uint64_t{8} << 20;
+
 class PosixFile : public HostFile {
  public:
   PosixFile(Descriptor descriptor, std::string path)
       : descriptor_(std::move(descriptor)), path_(std::move(path)) {}
 
   Status write_at(std::uint64_t offset, std::string_view bytes) override {
+    const std::uint64_t first = offset / early_write;
+    const std::uint64_t last = (offset + bytes.size()) / early_write;
     while (!bytes.empty()) {
       const ssize_t done =
           ::pwrite(descriptor_.get(), bytes.data(), bytes.size(), static_cast<off_t>(offset));
@@ -104,6 +110,12 @@ class PosixFile : public HostFile {
       }
       bytes.remove_prefix(static_cast<std::size_t>(done));
       offset += static_cast<std::uint64_t>(done);
+    }
+    // The disk begins with what is complete of a large file while the rest is on its way, so that
+    // sync() has little left to wait for.
+    if (last > first) {
+      ::sync_file_range(descriptor_.get(), static_cast<off_t>(first * early_write),
+                        static_cast<off_t>((last - first) * early_write), SYNC_FILE_RANGE_WRITE);
     }
     return {};
   }
@@ -121,6 +133,35 @@ class PosixFile : public HostFile {
       total += static_cast<std::size_t>(done);
     }
     return total;
+  }
+
+  std::optional<std::size_t> read_now(std::uint64_t offset, std::span<char> into) override {
+    const iovec where{into.data(), into.size()};
+    const ssize_t done =
+        ::preadv2(descriptor_.get(), &where, 1, static_cast<off_t>(offset), RWF_NOWAIT);
+    // Less than was asked for is the end of the file, or what is in memory of it.
+    if (done < 0) return std::nullopt;
+    const auto got = static_cast<std::size_t>(done);
+    if (got == into.size()) return got;
+    const auto length = size();
+    if (!length || offset + got < *length) return std::nullopt;
+    return got;
+  }
+
+  Result<std::size_t> send_to(int socket, std::uint64_t offset, std::size_t count) override {
+    std::size_t sent = 0;
+    auto at = static_cast<off_t>(offset);
+    while (sent < count) {
+      const ssize_t done = ::sendfile(socket, descriptor_.get(), &at, count - sent);
+      if (done < 0 && errno == EINTR) continue;
+      if (done < 0 && sent == 0 && errno == EAGAIN) {
+        return Error{Code::busy, "The connection takes nothing now."};
+      }
+      if (done < 0 && sent == 0) return host_error("send", path_, errno);
+      if (done <= 0) break;
+      sent += static_cast<std::size_t>(done);
+    }
+    return sent;
   }
 
   Status sync() override {
@@ -375,6 +416,10 @@ Result<std::unique_ptr<HostFiles>> open_host_folder(const std::string& directory
   Descriptor folder(::open(directory.c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC));
   if (!folder) return host_error("open", directory, errno);
   return std::unique_ptr<HostFiles>(std::make_unique<PosixFiles>(std::move(folder)));
+}
+
+Result<std::size_t> HostFile::send_to(int, std::uint64_t, std::size_t) {
+  return Error{Code::denied, "This file can only be read."};
 }
 
 Result<std::string> read_outside_file(const std::string& path, std::uint64_t limit) {

@@ -28,6 +28,15 @@ class HostFile {
   virtual Status write_at(std::uint64_t offset, std::string_view bytes) = 0;
   // Reads up to into.size() bytes; fewer only at the end of the file.
   virtual Result<std::size_t> read_at(std::uint64_t offset, std::span<char> into) = 0;
+  // The same where the host has all of it in memory; nothing when it would have to wait for the
+  // disk, or can't say.
+  virtual std::optional<std::size_t> read_now(std::uint64_t, std::span<char>) {
+    return std::nullopt;
+  }
+  // Sends at most `count` bytes from `offset` on to a socket that does not block, by the host
+  // alone, and tells how many it took; 0 at the end of the file. Code::busy when it takes none now,
+  // Code::denied where that can't be done: read_at() can.
+  virtual Result<std::size_t> send_to(int socket, std::uint64_t offset, std::size_t count);
   // Returns once contents and length are on the disk. After a failure the file must be given up and
   // written anew: a second sync may succeed without having written anything.
   virtual Status sync() = 0;

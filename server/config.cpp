@@ -198,17 +198,20 @@ fs::Result<Config> read_config(std::string_view settings_text, const print::Queu
   if (!raw) return raw.error();
   auto tftp = fs::settings_table(**doors, "tftp");
   if (!tftp) return tftp.error();
+  auto ftp = fs::settings_table(**doors, "ftp");
+  if (!ftp) return ftp.error();
   Config config;
   auto read = first_failure({
       fs::check_keys(*file, "the file",
                      {"volume", "limits", "history", "journal", "adoption", "snapshots", "print",
                       "printer", "queue", "door", "serial", "visitors", "profile", "stations"}),
-      fs::check_keys(**doors, "door", {"terminal", "lpd", "raw", "tftp"}),
+      fs::check_keys(**doors, "door", {"terminal", "lpd", "raw", "tftp", "ftp"}),
       read_terminal(**terminal, config.terminal),
       read_lines(**serial, config.lines),
       read_lpd(**lpd, config.lpd),
       read_raw(**raw, queues, config.raw),
       read_tftp(**tftp, config.tftp),
+      read_ftp(**ftp, config.ftp),
   });
   if (!read) return read.error();
   auto stations = read_station_plan(settings_text, queues);
@@ -227,7 +230,8 @@ std::string_view new_door_settings() {
   return "\n"
          "# Doors: an address is \"loopback\" (this machine only), \"private\" (that and private "
          "networks)\n"
-         "# or one of this machine's own. The usual ports 23 and 515 need the right to use them.\n"
+         "# or one of this machine's own. The usual ports 21, 23 and 515 need the right to use "
+         "them.\n"
          "[door.terminal]\n"
          "address = \"private\"\n"
          "port = 8023\n"
@@ -246,7 +250,12 @@ std::string_view new_door_settings() {
          "[door.tftp]\n"
          "address = \"private\"\n"
          "port = 8069\n"
-         "folder = \"/programs\"\n";
+         "folder = \"/programs\"\n"
+         "\n"
+         "[door.ftp]\n"
+         "address = \"private\"\n"
+         "port = 8021\n"
+         "guests = true\n";
 }
 
 }  // namespace stationer::server

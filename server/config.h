@@ -47,6 +47,13 @@
 //   folder = "/programs"     # what stations may load lies in here
 //   hand_in = ""             # a hand-in folder into which stations that are known may save
 //   hand_in_for = ""         # the account whose work that is when nobody is signed in at them
+//
+//   [door.ftp]  …, port = 8021
+//   guests = true            # may one look around without an account?
+//   idle_minutes = 15        # who asks for nothing, or a transfer of which nothing moves, is let
+//   go certificate = ""         # files in PEM form: a certificate with those above it, and its
+//   key; key = ""                 # with both, FTP goes by TLS for clients that ask for it
+//   needs_tls = false        # true: names, passwords and data go by TLS only
 #pragma once
 
 #include <chrono>
@@ -128,6 +135,14 @@ struct TftpDoorConfig : DoorConfig {
   std::string hand_in_for;
 };
 
+struct FtpDoorConfig : DoorConfig {
+  bool guests = true;
+  std::chrono::minutes idle{15};  // RFC 1123 §4.1.3.2: five at least, unless the keeper says less
+  std::string certificate;        // both empty: no TLS
+  std::string key;
+  bool needs_tls = false;
+};
+
 struct Config {
   TerminalDoorConfig terminal;
   std::vector<SerialLineConfig> lines;
@@ -135,6 +150,7 @@ struct Config {
   RawDoorConfig raw;
   TftpDoorConfig tftp;
   StationPlan stations;  // server/profile.h
+  FtpDoorConfig ftp;
 };
 
 // Reads the text of volume.toml. Code::bad_input with the line for what can't be right. `queues`

@@ -51,6 +51,8 @@ fs::Status read_choice(const toml::table& table, std::string_view key,
 fs::Status read_screen(const toml::table& table, Screen& screen, int& rows,
                        const fs::NameStyle*& names);
 
+fs::Status read_ftp(const toml::table& table, FtpDoorConfig& door);
+
 // What a door has for single machines: `read` is given the address, the table, and its name.
 fs::Status each_station(const toml::table& door, std::string_view door_name,
                         const std::function<fs::Status(const std::string&, const toml::table&,

@@ -22,6 +22,7 @@
 #include "server/control/snapshot_run.h"
 #include "server/net/asio_loop.h"
 #include "server/net/control_door.h"
+#include "server/net/ftp_door.h"
 #include "server/net/listener.h"
 #include "server/net/neighbours.h"
 #include "server/net/print_doors.h"
@@ -122,6 +123,14 @@ class Service {
     });
     if (!opened) return opened;
     if (auto open = open_tftp(); !open) return open;
+    auto hall = FtpHall::open(loop_, config_.ftp);
+    if (!hall) return hall.error();
+    ftp_hall_ = std::move(*hall);
+    opened = open_door("ftp", config_.ftp, [this](std::unique_ptr<Stream> stream) {
+      const Profile& profile = room_.stations.profile_at(stream->address());
+      return make_ftp_connection(room_, *ftp_hall_, profile, std::move(stream));
+    });
+    if (!opened) return opened;
     for (const SerialLineConfig& line : config_.lines) {
       lines_.push_back(
           std::make_unique<SerialDoor>(loop_, line, [this, &line](std::unique_ptr<Stream> stream) {
@@ -171,22 +180,10 @@ class Service {
 
   fs::Status open_tftp() {
     if (!config_.tftp.open) return {};
-    auto door = TftpDoor::open(loop_, room_, contents_, config_.tftp,
-                               [this](const std::string& address, std::string_view asked) {
-                                 return station_at(address, asked);
-                               });
+    auto door = TftpDoor::open(loop_, room_, contents_, config_.tftp);
     if (!door) return door.error();
     tftp_ = std::move(*door);
     return {};
-  }
-
-  TftpDoor::Station station_at(const std::string& address, std::string_view asked) const {
-    TftpDoor::Station out{false, &room_.stations.profile_at(address), {}};
-    if (const auto station = room_.stations.at(address)) {
-      out.known = true;
-      if (const std::string* given = station->given(asked)) out.file = *given;
-    }
-    return out;
   }
 
   void tell_owner(const print::JobView& view, bool printed) {
@@ -346,6 +343,7 @@ class Service {
   boost::asio::steady_timer snapshot_timer_;
   boost::asio::steady_timer stop_timer_;
   std::vector<std::string> troubles_;
+  std::unique_ptr<FtpHall> ftp_hall_;
   std::vector<std::unique_ptr<Listener>> listeners_;
   std::vector<std::unique_ptr<SerialDoor>> lines_;
   std::unique_ptr<TftpDoor> tftp_;

@@ -256,6 +256,23 @@ Task<fs::Result<std::string>> Session::read(const fs::Content& content, std::uin
   co_return co_await later;
 }
 
+std::optional<std::string> Session::read_now(const fs::Content& content, std::uint64_t offset,
+                                             std::size_t most) const {
+  std::string piece(most, '\0');
+  const auto got = content.read_now(offset, piece);
+  if (!got) return std::nullopt;
+  piece.resize(*got);
+  return piece;
+}
+
+Task<fs::Result<std::size_t>> Session::send(const fs::Content& content, std::uint64_t offset,
+                                            std::size_t most,
+                                            std::shared_ptr<const int> socket) const {
+  const auto later = room_.loop.blocking(
+      [content, offset, most, socket] { return content.send_to(*socket, offset, most); });
+  co_return co_await later;
+}
+
 fs::Result<Session::UploadPtr> Session::save(const fs::Path& file, const fs::SaveOptions& options) {
   if (auto allowed = may_work(caller_.account); !allowed) return allowed.error();
   auto upload = files().save(caller_, file, options);

@@ -94,6 +94,12 @@ class Session {
   // Reads the next piece, at most `most` bytes, where it may block. Empty at the end.
   Task<fs::Result<std::string>> read(const fs::Content& content, std::uint64_t offset,
                                      std::size_t most) const;
+  // The same at once; nothing when it would have to wait for the disk.
+  std::optional<std::string> read_now(const fs::Content& content, std::uint64_t offset,
+                                      std::size_t most) const;
+  // Sends to a socket from there on, as HostFile::send_to(), where it may block on the disk.
+  Task<fs::Result<std::size_t>> send(const fs::Content& content, std::uint64_t offset,
+                                     std::size_t most, std::shared_ptr<const int> socket) const;
 
   using UploadPtr = std::shared_ptr<fs::Upload>;
   fs::Result<UploadPtr> save(const fs::Path& file, const fs::SaveOptions& options);

@@ -23,6 +23,7 @@ template <class Device>
 struct Reading : std::enable_shared_from_this<Reading<Device>> {
   using ErrorCode = boost::system::error_code;
   static constexpr std::size_t most_read = std::size_t{16} * 1024;
+  static constexpr std::size_t most_carried = std::size_t{256} * 1024;  // of files
 
   explicit Reading(Device from) : device(std::move(from)) {}
   virtual ~Reading() = default;
@@ -30,6 +31,7 @@ struct Reading : std::enable_shared_from_this<Reading<Device>> {
   Reading& operator=(const Reading&) = delete;
 
   Device device;
+  std::size_t most = most_read;  // at a time
   std::optional<Later<Stream::Read>> reading;
   Stream::Read::End at_end = Stream::Read::End::orderly;
 
@@ -86,11 +88,11 @@ struct Reading : std::enable_shared_from_this<Reading<Device>> {
 
   void read_now() {
     // One buffer for all connections of a thread: what came is copied out before the next read.
-    static thread_local std::array<char, most_read> buffer;
+    static thread_local std::array<char, most_carried> buffer;
     Stream::Read read;
     read.urgent = has_urgent();
     ErrorCode failed;
-    const std::size_t got = device.read_some(boost::asio::buffer(buffer), failed);
+    const std::size_t got = device.read_some(boost::asio::buffer(buffer, most), failed);
     if (failed == boost::asio::error::would_block || failed == boost::asio::error::try_again) {
       return wait_for_bytes();
     }

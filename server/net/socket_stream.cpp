@@ -4,7 +4,10 @@
 
 #include <boost/asio/ip/tcp.hpp>
 #include <boost/asio/write.hpp>
+#include <fcntl.h>
+#include <netinet/tcp.h>
 #include <poll.h>
+#include <unistd.h>
 
 #include "server/net/reading.h"
 
@@ -32,18 +35,26 @@ struct SocketStream::State final : Reading<Socket> {
   }
 };
 
+namespace {
+
+// Of TCP; nothing for other sockets.
+std::optional<asio::ip::tcp::endpoint> tcp_end(const SocketStream::Socket::endpoint_type& end) {
+  const int family = end.protocol().family();
+  asio::ip::tcp::endpoint out;
+  if ((family != AF_INET && family != AF_INET6) || end.size() > out.capacity()) return std::nullopt;
+  std::memcpy(out.data(), end.data(), end.size());
+  out.resize(end.size());
+  return out;
+}
+
+}  // namespace
+
 SocketStream::SocketStream(Socket socket) {
   error_code ignored;
   socket.non_blocking(true, ignored);
-  const auto peer = socket.remote_endpoint(ignored);
-  const int family = peer.protocol().family();
-  if (family == AF_INET || family == AF_INET6) {
-    asio::ip::tcp::endpoint endpoint;
-    if (peer.size() <= endpoint.capacity()) {
-      std::memcpy(endpoint.data(), peer.data(), peer.size());
-      endpoint.resize(peer.size());
-      address_ = endpoint.address().to_string();
-    }
+  if (const auto peer = tcp_end(socket.remote_endpoint(ignored))) {
+    address_ = peer->address().to_string();
+    port_ = peer->port();
     // A machine that was switched off without a word is noticed within some minutes.
     socket.set_option(asio::socket_base::keep_alive(true), ignored);
     socket.set_option(asio::ip::tcp::no_delay(true), ignored);
@@ -54,6 +65,10 @@ SocketStream::SocketStream(Socket socket) {
 SocketStream::~SocketStream() {
   state_->writing.reset();
   state_->let_go();
+}
+
+SocketStream::Socket SocketStream::release() {
+  return std::move(state_->device);
 }
 
 Later<Stream::Read> SocketStream::read(std::optional<Time> until) {
@@ -74,6 +89,23 @@ void SocketStream::watch_urgent() {
   state_->watches_urgent = true;
 }
 
+void SocketStream::carry(bool on) {
+  state_->most = on ? State::most_carried : State::most_read;
+}
+
+// TCP_USER_TIMEOUT, tcp(7): also while the other end leaves no room.
+void SocketStream::give_up_after(std::chrono::milliseconds time) {
+  using UserTimeout = asio::detail::socket_option::integer<IPPROTO_TCP, TCP_USER_TIMEOUT>;
+  error_code ignored;
+  state_->device.set_option(UserTimeout(static_cast<int>(time.count())), ignored);
+}
+
+std::string SocketStream::own_address() const {
+  error_code ignored;
+  const auto own = tcp_end(state_->device.local_endpoint(ignored));
+  return own ? own->address().to_string() : std::string();
+}
+
 Later<bool> SocketStream::write(std::string bytes, bool urgent_end) {
   const Later<bool> later = state_->writing.emplace();
   state_->output = std::move(bytes);
@@ -86,6 +118,23 @@ Later<bool> SocketStream::write(std::string bytes, bool urgent_end) {
                           Socket::message_out_of_band,
                           [state](const error_code& now, std::size_t) { state->end_write(!now); });
                     });
+  return later;
+}
+
+std::shared_ptr<const int> SocketStream::descriptor() {
+  const int copy = ::fcntl(state_->device.native_handle(), F_DUPFD_CLOEXEC, 0);
+  if (copy < 0) return nullptr;
+  return {new int(copy), [](const int* number) {
+            ::close(*number);
+            delete number;
+          }};
+}
+
+Later<bool> SocketStream::writable() {
+  const Later<bool> later = state_->writing.emplace();
+  state_->device.async_wait(Socket::wait_write, [state = state_](const error_code& failed) {
+    state->end_write(!failed);
+  });
   return later;
 }
 

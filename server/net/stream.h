@@ -2,6 +2,9 @@
 // may wait at a time. Letting the stream go closes the connection; nothing is called back then.
 #pragma once
 
+#include <chrono>
+#include <cstdint>
+#include <memory>
 #include <optional>
 #include <string>
 
@@ -34,15 +37,32 @@ class Stream {
   virtual void watch_urgent() {}
   // Bytes are to come and go as they are and as fast as they can, or not any more: for files.
   virtual void carry(bool) {}
+  // What was written and is not taken for so long breaks the connection off.
+  virtual void give_up_after(std::chrono::milliseconds) {}
 
   // Writes all; false when the connection broke. With `urgent_end` the last byte is urgent.
   virtual Later<bool> write(std::string bytes, bool urgent_end = false) = 0;
+
+  // A descriptor of the same socket, which does not block, for the host to send files to by itself;
+  // null where what is written does not go out as it is.
+  virtual std::shared_ptr<const int> descriptor() { return nullptr; }
+  // Waits until more can be written to it; false when the connection broke. Not while a write
+  // waits.
+  virtual Later<bool> writable() {
+    const Later<bool> later;
+    later.bring(false);
+    return later;
+  }
 
   // Sends the end of our output; reading goes on.
   virtual void end_output() = 0;
 
   // Who is at the other end, as "10.0.0.7", or the name of a serial line; empty for local sockets.
   virtual const std::string& address() const = 0;
+  // Of TCP, for doors that make further connections between the same two machines: the address at
+  // our end, and the port at the other.
+  virtual std::string own_address() const { return {}; }
+  virtual std::uint16_t port() const { return 0; }
 };
 
 }  // namespace stationer::server

@@ -73,12 +73,11 @@ std::size_t TftpDoor::HashEndpoint::operator()(const Endpoint& endpoint) const {
 }
 
 TftpDoor::TftpDoor(AsioLoop& loop, Room& room, SharedContents& contents,
-                   const TftpDoorConfig& config, FindStation station)
+                   const TftpDoorConfig& config)
     : loop_(loop),
       room_(room),
       contents_(contents),
       config_(config),
-      station_(std::move(station)),
       timer_(loop.context()),
       self_(std::make_shared<TftpDoor*>(this)) {}
 
@@ -88,9 +87,8 @@ TftpDoor::~TftpDoor() {
 
 fs::Result<std::unique_ptr<TftpDoor>> TftpDoor::open(AsioLoop& loop, Room& room,
                                                      SharedContents& contents,
-                                                     const TftpDoorConfig& config,
-                                                     FindStation station) {
-  std::unique_ptr<TftpDoor> door(new TftpDoor(loop, room, contents, config, std::move(station)));
+                                                     const TftpDoorConfig& config) {
+  std::unique_ptr<TftpDoor> door(new TftpDoor(loop, room, contents, config));
   auto main = Datagrams::open(loop, door->datagrams_, "tftp", config, config.port);
   if (!main) return main.error();
   door->door_ = std::move(*main);
@@ -179,16 +177,16 @@ Status TftpDoor::begin(const tftp::Request& request, const std::string& address,
       (there != by_address_.end() && there->second >= config_.most_per_address)) {
     return Error{Code::busy, "Too many transfers are going on. Try again in a minute."};
   }
-  const Station station = station_(address, request.file);
+  if (auto fine = room_.stations.admit(address, "tftp"); !fine) return fine;
+  const Profile& profile = room_.stations.profile_at(address);
   auto session = std::make_unique<Session>(room_, "tftp", address);
   TftpLimits limits;
-  limits.block_after_last = station.profile->block_after_last;
-  session->use_names(fs::StationNames(*station.profile->names));
+  limits.block_after_last = profile.block_after_last;
+  session->use_names(fs::StationNames(*profile.names));
   auto held = std::make_shared<Held>();
   held->address = address;
-  auto transfer = request.write
-                      ? begin_receiving(request, station, std::move(session), line, held, limits)
-                      : begin_sending(request, station, *session, line, held, limits);
+  auto transfer = request.write ? begin_receiving(request, std::move(session), line, held, limits)
+                                : begin_sending(request, *session, line, held, limits);
   if (!transfer) return transfer.error();
   held->transfer = std::move(*transfer);
   held->index = all_.size();
@@ -200,11 +198,16 @@ Status TftpDoor::begin(const tftp::Request& request, const std::string& address,
   return {};
 }
 
-fs::Result<std::unique_ptr<TftpTransfer>> TftpDoor::begin_sending(
-    const tftp::Request& request, const Station& station, Session& session, const TftpLine& line,
-    const HeldPtr& held, const TftpLimits& limits) {
+fs::Result<std::unique_ptr<TftpTransfer>> TftpDoor::begin_sending(const tftp::Request& request,
+                                                                  Session& session,
+                                                                  const TftpLine& line,
+                                                                  const HeldPtr& held,
+                                                                  const TftpLimits& limits) {
+  // What the keeper gives to a station may lie anywhere.
+  const auto station = room_.stations.at(session.address());
+  const std::string* given = station ? station->given(request.file) : nullptr;
   const auto path =
-      meant(session, station.file.empty() ? request.file : station.file, config_.folder);
+      given != nullptr ? session.path(*given) : meant(session, request.file, config_.folder);
   if (!path) return path.error();
   const auto view = session.look(*path);
   if (!view) return view.error();
@@ -222,10 +225,10 @@ fs::Result<std::unique_ptr<TftpTransfer>> TftpDoor::begin_sending(
 }
 
 fs::Result<std::unique_ptr<TftpTransfer>> TftpDoor::begin_receiving(
-    const tftp::Request& request, const Station& station, std::unique_ptr<Session> session,
-    const TftpLine& line, const HeldPtr& held, const TftpLimits& limits) {
+    const tftp::Request& request, std::unique_ptr<Session> session, const TftpLine& line,
+    const HeldPtr& held, const TftpLimits& limits) {
   if (!config_.hand_in) return Error{Code::denied, "Stations may only load here, not save."};
-  if (!station.known) {
+  if (!room_.stations.at(session->address())) {
     return Error{Code::denied,
                  "This station is not known, and may only load. Ask the keeper to add it."};
   }
@@ -246,6 +249,8 @@ fs::Result<std::unique_ptr<TftpTransfer>> TftpDoor::begin_receiving(
       return Error{Code::over_quota, "The file is larger than what is free."};
     }
   }
+  const auto folder = session->hand_in_folder(config_.hand_in->text());
+  if (!folder) return folder.error();
   if (auto there = session->go(*config_.hand_in); !there) return there.error();
   const std::string name = divided(request.file);
   const auto path = session->path(std::string_view(name).substr(name.find_last_of('/') + 1));

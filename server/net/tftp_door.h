@@ -10,7 +10,6 @@
 
 #include <cstdint>
 #include <deque>
-#include <functional>
 #include <memory>
 #include <random>
 #include <string>
@@ -23,7 +22,6 @@
 #include "server/net/asio_loop.h"
 #include "server/net/datagrams.h"
 #include "server/net/tftp_transfer.h"
-#include "server/profile.h"
 #include "server/room.h"
 #include "server/shared_content.h"
 
@@ -31,19 +29,10 @@ namespace stationer::server {
 
 class TftpDoor {
  public:
-  // What is known of the station at an address.
-  struct Station {
-    bool known = false;
-    const Profile* profile;
-    std::string file;  // what it gets when it asks for what it asks for
-  };
-  using FindStation = std::function<Station(const std::string& address, std::string_view asked)>;
-
   // Code::bad_input, Code::busy or Code::denied when the door can't open.
   static fs::Result<std::unique_ptr<TftpDoor>> open(AsioLoop& loop, Room& room,
                                                     SharedContents& contents,
-                                                    const TftpDoorConfig& config,
-                                                    FindStation station);
+                                                    const TftpDoorConfig& config);
   ~TftpDoor();
 
   std::string address() const;
@@ -66,19 +55,17 @@ class TftpDoor {
     std::size_t operator()(const Endpoint& endpoint) const;
   };
 
-  TftpDoor(AsioLoop& loop, Room& room, SharedContents& contents, const TftpDoorConfig& config,
-           FindStation station);
+  TftpDoor(AsioLoop& loop, Room& room, SharedContents& contents, const TftpDoorConfig& config);
   void listen();
   void listen(std::size_t port);
   void request(const Datagrams::Heard& heard);
   void packet(Datagrams& socket, const Datagrams::Heard& heard);
   fs::Status begin(const tftp::Request& request, const std::string& address, const TftpLine& line);
   using Begun = fs::Result<std::unique_ptr<TftpTransfer>>;
-  Begun begin_sending(const tftp::Request& request, const Station& station, Session& session,
-                      const TftpLine& line, const HeldPtr& held, const TftpLimits& limits);
-  Begun begin_receiving(const tftp::Request& request, const Station& station,
-                        std::unique_ptr<Session> session, const TftpLine& line, const HeldPtr& held,
-                        const TftpLimits& limits);
+  Begun begin_sending(const tftp::Request& request, Session& session, const TftpLine& line,
+                      const HeldPtr& held, const TftpLimits& limits);
+  Begun begin_receiving(const tftp::Request& request, std::unique_ptr<Session> session,
+                        const TftpLine& line, const HeldPtr& held, const TftpLimits& limits);
   void go_on(const HeldPtr& held);
   void end(const HeldPtr& held);
   void give_turns_soon();
@@ -93,7 +80,6 @@ class TftpDoor {
   Room& room_;
   SharedContents& contents_;
   const TftpDoorConfig& config_;
-  FindStation station_;
   DatagramRoom datagrams_;
   std::unique_ptr<Datagrams> door_;
   std::vector<std::unique_ptr<Datagrams>> ports_;

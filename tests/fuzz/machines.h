@@ -23,6 +23,8 @@ void dialect(std::string_view script);
 void line_editor(std::string_view script);
 void station_text(std::string_view script);
 void lpd(std::string_view script);
+void ftp(std::string_view script);
+void tftp_transfer(std::string_view script);
 void jsonrpc(std::string_view script);
 
 inline void require(bool holds, const char* what) {

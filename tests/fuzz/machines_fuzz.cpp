@@ -22,6 +22,8 @@ constexpr std::array machines = {
     Machine{"line-editor", line_editor},
     Machine{"station-text", station_text},
     Machine{"lpd", lpd},
+    Machine{"ftp", ftp},
+    Machine{"tftp", tftp_transfer},
     Machine{"jsonrpc", jsonrpc},
 };
 

@@ -44,6 +44,13 @@ class FailingFile : public fs::HostFile {
     if (failure_->strikes()) return failure_->error();
     return inner_->read_at(offset, into);
   }
+  std::optional<std::size_t> read_now(std::uint64_t offset, std::span<char> into) override {
+    return inner_->read_now(offset, into);
+  }
+  fs::Result<std::size_t> send_to(int socket, std::uint64_t offset, std::size_t count) override {
+    if (failure_->strikes()) return failure_->error();
+    return inner_->send_to(socket, offset, count);
+  }
   fs::Status sync() override {
     if (failure_->strikes()) return failure_->error();
     return inner_->sync();

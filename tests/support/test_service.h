@@ -19,6 +19,7 @@
 
 #include "print/spool.h"
 #include "server/net/asio_loop.h"
+#include "server/net/ftp_door.h"
 #include "server/net/listener.h"
 #include "server/net/print_doors.h"
 #include "server/net/terminal_door.h"
@@ -34,7 +35,9 @@ struct TestService {
   server::Config config;
   std::unique_ptr<server::AsioLoop> loop = std::make_unique<server::AsioLoop>();
   std::unique_ptr<server::Room> shared;
-  std::unique_ptr<server::Listener> terminal, lpd, raw;
+  server::Profile profile;
+  std::unique_ptr<server::FtpHall> ftp_hall;
+  std::unique_ptr<server::Listener> terminal, lpd, raw, ftp;
   std::thread thread;
 
   explicit TestService(const std::string& settings = "") {
@@ -61,6 +64,12 @@ struct TestService {
     raw = open("raw", config.raw, [this](auto stream) {
       return server::make_raw_connection(*shared, config.raw, std::move(stream));
     });
+    auto hall = server::FtpHall::open(*loop, config.ftp);
+    if (!hall) FAIL(hall.error().message);
+    ftp_hall = std::move(*hall);
+    ftp = open("ftp", config.ftp, [this](auto stream) {
+      return server::make_ftp_connection(*shared, *ftp_hall, profile, std::move(stream));
+    });
     spool->start();
     thread = std::thread([this] { loop->context().run(); });
   }
@@ -71,6 +80,7 @@ struct TestService {
     terminal.reset();
     lpd.reset();
     raw.reset();
+    ftp.reset();
     loop->finish_work();
     spool.reset();
     finder.reset();

@@ -1,0 +1,344 @@
+#include "tests/bench/ftp_peers.h"
+
+#include <algorithm>
+#include <array>
+#include <chrono>
+#include <csignal>
+#include <cstdio>
+#include <cstdlib>
+#include <filesystem>
+#include <fstream>
+#include <map>
+#include <sstream>
+#include <thread>
+
+#include <arpa/inet.h>
+#include <fcntl.h>
+#include <fmt/format.h>
+#include <netinet/in.h>
+#include <netinet/tcp.h>
+#include <sys/epoll.h>
+#include <sys/socket.h>
+#include <sys/wait.h>
+#include <unistd.h>
+
+namespace stationer::bench {
+namespace {
+
+namespace fsys = std::filesystem;
+
+sockaddr_in loopback(std::uint16_t port) {
+  sockaddr_in at{};
+  at.sin_family = AF_INET;
+  at.sin_port = htons(port);
+  at.sin_addr.s_addr = htonl(INADDR_LOOPBACK);
+  return at;
+}
+
+int listen_on(std::uint16_t port, int most) {
+  const int fd = ::socket(AF_INET, SOCK_STREAM | SOCK_CLOEXEC, 0);
+  const int on = 1;
+  ::setsockopt(fd, SOL_SOCKET, SO_REUSEADDR, &on, sizeof on);
+  const sockaddr_in at = loopback(port);
+  if (::bind(fd, reinterpret_cast<const sockaddr*>(&at), sizeof at) != 0 ||
+      ::listen(fd, most) != 0) {
+    ::close(fd);
+    return -1;
+  }
+  return fd;
+}
+
+std::uint16_t port_of(int fd) {
+  sockaddr_in at{};
+  socklen_t size = sizeof at;
+  ::getsockname(fd, reinterpret_cast<sockaddr*>(&at), &size);
+  return ntohs(at.sin_port);
+}
+
+bool answers(std::uint16_t port) {
+  for (int i = 0; i < 100; ++i) {
+    const int fd = ::socket(AF_INET, SOCK_STREAM | SOCK_CLOEXEC, 0);
+    const sockaddr_in at = loopback(port);
+    const bool connected = ::connect(fd, reinterpret_cast<const sockaddr*>(&at), sizeof at) == 0;
+    ::close(fd);
+    if (connected) return true;
+    std::this_thread::sleep_for(std::chrono::milliseconds(50));
+  }
+  return false;
+}
+
+// ---- the bare one ----
+
+// Only what ftp_bench's client says, in the order in which it says it. Data are waited for with all
+// others standing still, which on loopback is the fastest way.
+class Bare {
+ public:
+  Bare(int listener, std::string small, std::size_t large_size)
+      : listener_(listener), small_(std::move(small)), large_(large_size, 'x') {}
+
+  [[noreturn]] void run() {
+    epoll_ = ::epoll_create1(EPOLL_CLOEXEC);
+    watch(listener_);
+    std::array<epoll_event, 64> events;
+    for (;;) {
+      const int count = ::epoll_wait(epoll_, events.data(), static_cast<int>(events.size()), -1);
+      for (int i = 0; i < count; ++i) {
+        const int fd = events[static_cast<std::size_t>(i)].data.fd;
+        if (fd == listener_) {
+          welcome();
+        } else {
+          hear(fd);
+        }
+      }
+    }
+  }
+
+ private:
+  void watch(int fd) const {
+    epoll_event event{};
+    event.events = EPOLLIN;
+    event.data.fd = fd;
+    ::epoll_ctl(epoll_, EPOLL_CTL_ADD, fd, &event);
+  }
+  static void say(int fd, std::string_view text) {
+    while (!text.empty()) {
+      const ssize_t sent = ::send(fd, text.data(), text.size(), MSG_NOSIGNAL);
+      if (sent <= 0) return;
+      text.remove_prefix(static_cast<std::size_t>(sent));
+    }
+  }
+  void welcome() {
+    const int fd = ::accept4(listener_, nullptr, nullptr, SOCK_CLOEXEC);
+    const int on = 1;
+    ::setsockopt(fd, IPPROTO_TCP, TCP_NODELAY, &on, sizeof on);
+    watch(fd);
+    say(fd, "220 Hello.\r\n");
+  }
+  void hear(int fd) {
+    char line[512];
+    const ssize_t got = ::recv(fd, line, sizeof line, 0);
+    if (got <= 0) {
+      if (const auto port = ports_.find(fd); port != ports_.end()) {
+        ::close(port->second);
+        ports_.erase(port);
+      }
+      ::close(fd);
+      return;
+    }
+    const std::string_view said(line, static_cast<std::size_t>(got));
+    if (said.starts_with("USER")) return say(fd, "331 Well?\r\n");
+    if (said.starts_with("PASS")) return say(fd, "230 Welcome.\r\n");
+    if (said.starts_with("EPSV")) {
+      if (const auto old = ports_.find(fd); old != ports_.end()) ::close(old->second);
+      ports_[fd] = listen_on(0, 1);
+      return say(fd, fmt::format("229 Here (|||{}|)\r\n", port_of(ports_[fd])));
+    }
+    if (said.starts_with("RETR")) {
+      const int data = ::accept4(ports_[fd], nullptr, nullptr, SOCK_CLOEXEC);
+      say(data, said.find("large") != std::string_view::npos ? large_ : small_);
+      ::close(data);
+      return say(fd, "150 Here.\r\n226 Done.\r\n");
+    }
+    if (said.starts_with("STOR")) {
+      say(fd, "150 Send.\r\n");
+      const int data = ::accept4(ports_[fd], nullptr, nullptr, SOCK_CLOEXEC);
+      while (::recv(data, large_.data(), std::min(large_.size(), std::size_t{1} << 20), 0) > 0) {
+      }
+      ::close(data);
+      return say(fd, "226 Done.\r\n");
+    }
+    say(fd, "200 Yes.\r\n");
+  }
+
+  int listener_;
+  int epoll_ = -1;
+  std::map<int, int> ports_;
+  std::string small_;
+  std::string large_;
+};
+
+// ---- the usual ones ----
+
+std::string on_path(const std::string& program) {
+  const char* path = std::getenv("PATH");
+  std::istringstream folders(std::string(path == nullptr ? "" : path) + ":/usr/sbin");
+  for (std::string folder; std::getline(folders, folder, ':');) {
+    if (::access((folder + "/" + program).c_str(), X_OK) == 0) return folder + "/" + program;
+  }
+  return "";
+}
+
+pid_t start(const std::vector<std::string>& words) {
+  const pid_t pid = ::fork();
+  if (pid != 0) return pid;
+  ::setpgid(0, 0);
+  const int quiet = ::open("/dev/null", O_RDWR);
+  for (int fd = 0; fd < 3; ++fd) ::dup2(quiet, fd);
+  std::vector<char*> arguments;
+  for (const auto& word : words) arguments.push_back(const_cast<char*>(word.c_str()));
+  arguments.push_back(nullptr);
+  ::execv(arguments[0], arguments.data());
+  ::_exit(127);
+}
+
+constexpr const char* password = "mill-race";
+
+std::unique_ptr<FtpServer> usual(const std::string& name, const std::string& user) {
+  auto server = std::make_unique<FtpServer>();
+  server->name = name;
+  server->port = free_port();
+  server->user = user;
+  server->password = password;
+  server->small = "/small";
+  server->large = "/large";
+  server->fresh = "/up/fresh";
+  return server;
+}
+
+}  // namespace
+
+FtpServer::~FtpServer() {
+  if (pid <= 0) return;
+  ::kill(-pid, SIGKILL);
+  ::kill(pid, SIGKILL);
+  ::waitpid(pid, nullptr, 0);
+}
+
+std::uint16_t free_port() {
+  const int fd = listen_on(0, 1);
+  const std::uint16_t port = port_of(fd);
+  ::close(fd);
+  return port;
+}
+
+double proportional_mib(pid_t root) {
+  std::map<pid_t, pid_t> parents;
+  for (const auto& entry : fsys::directory_iterator("/proc")) {
+    const std::string name = entry.path().filename();
+    if (name.find_first_not_of("0123456789") != std::string::npos) continue;
+    std::ifstream status(entry.path() / "stat");
+    std::string text((std::istreambuf_iterator<char>(status)), {});
+    const auto end = text.rfind(')');
+    if (end == std::string::npos) continue;
+    std::istringstream rest(text.substr(end + 1));
+    char state = 0;
+    pid_t parent = 0;
+    rest >> state >> parent;
+    parents[static_cast<pid_t>(std::stol(name))] = parent;
+  }
+  double kib = 0;
+  for (const auto& [pid, parent] : parents) {
+    pid_t each = pid;
+    while (each != root && each > 1 && parents.contains(each)) each = parents[each];
+    if (each != root) continue;
+    std::ifstream rollup(fmt::format("/proc/{}/smaps_rollup", pid));
+    std::string word;
+    double value = 0;
+    while (rollup >> word) {
+      if (word == "Pss:" && rollup >> value) {
+        kib += value;
+        break;
+      }
+    }
+  }
+  return kib / 1024;
+}
+
+std::unique_ptr<FtpServer> bare_server(const std::string& small, std::size_t large_size) {
+  auto server = std::make_unique<FtpServer>();
+  const int listener = listen_on(0, 1024);
+  server->name = "bare, from memory";
+  server->port = port_of(listener);
+  server->user = server->password = "x";
+  server->small = "small";
+  server->large = "large";
+  server->fresh = "fresh";
+  server->pid = ::fork();
+  if (server->pid == 0) {
+    ::setpgid(0, 0);
+    Bare(listener, small, large_size).run();
+  }
+  ::close(listener);
+  return server;
+}
+
+std::vector<std::unique_ptr<FtpServer>> usual_servers(const std::string& folder,
+                                                      const std::string& small,
+                                                      const std::string& large) {
+  const std::string root = folder + "/root";
+  const std::string up = root + "/up";
+  fsys::create_directories(up);
+  fsys::create_directory(folder + "/empty");
+  fsys::create_hard_link(small, root + "/small");
+  fsys::create_hard_link(large, root + "/large");
+  // They give up their rights for those of nobody.
+  static_cast<void>(::chown(up.c_str(), 65534, 65534));
+  std::vector<std::unique_ptr<FtpServer>> out;
+  const auto add = [&](std::unique_ptr<FtpServer> server, const std::vector<std::string>& words) {
+    server->pid = start(words);
+    if (answers(server->port)) {
+      out.push_back(std::move(server));
+    } else {
+      fmt::print("{} does not start; left out.\n", server->name);
+    }
+  };
+  const auto missing = [](const std::string& name) {
+    fmt::print("{} is not there; left out.\n", name);
+  };
+
+  if (const auto program = on_path("vsftpd"); !program.empty()) {
+    auto server = usual("vsftpd", "anonymous");
+    const std::string settings = folder + "/vsftpd.conf";
+    std::ofstream(settings) << "listen=YES\nbackground=NO\nlisten_address=127.0.0.1\nlisten_port="
+                            << server->port
+                            << "\nanonymous_enable=YES\nftp_username=nobody\nanon_root=" << root
+                            << "\nwrite_enable=YES\nanon_upload_enable=YES\n"
+                            << "anon_other_write_enable=YES\nanon_world_readable_only=NO\n"
+                            << "secure_chroot_dir=" << folder << "/empty\nseccomp_sandbox=NO\n"
+                            << "max_per_ip=0\nmax_clients=0\nxferlog_enable=NO\n";
+    add(std::move(server), {program, settings});
+  } else {
+    missing("vsftpd");
+  }
+
+  if (const auto program = on_path("proftpd"); !program.empty()) {
+    auto server = usual("proftpd", "bench");
+    const std::string settings = folder + "/proftpd.conf";
+    const std::string users = folder + "/proftpd.users";
+    // crypt(5), the password above in its form of MD5.
+    std::ofstream(users) << "bench:$1$tidewrac$PGn.91z/S24tRerjmcpwp1:65534:65534::" << root
+                         << ":/bin/sh\n";
+    fsys::permissions(users, fsys::perms::owner_read | fsys::perms::owner_write);
+    std::ofstream(settings) << "ServerType standalone\nPort " << server->port
+                            << "\nDefaultAddress 127.0.0.1\nUser nobody\nGroup nogroup\n"
+                            << "AuthUserFile " << users << "\nAuthOrder mod_auth_file.c\n"
+                            << "RequireValidShell off\nDefaultRoot ~\nMaxInstances none\n"
+                            << "MaxClients none\nMaxClientsPerHost none\nWtmpLog off\n"
+                            << "AllowOverwrite on\nTransferLog none\nUseReverseDNS off\n"
+                            << "ScoreboardFile " << folder << "/scoreboard\nPidFile " << folder
+                            << "/proftpd.pid\nSystemLog none\n";
+    add(std::move(server), {program, "--nodaemon", "--config", settings});
+  } else {
+    missing("proftpd");
+  }
+
+  const auto program = on_path("pure-ftpd");
+  const auto pure_pw = on_path("pure-pw");
+  if (!program.empty() && !pure_pw.empty()) {
+    auto server = usual("pure-ftpd", "bench");
+    const std::string users = folder + "/pure";
+    const std::string made = fmt::format(
+        "printf '%s\\n%s\\n' {0} {0} | {1} useradd bench -u 65534 -g 65534 -d {2} -f {3}.passwd "
+        ">/dev/null && {1} mkdb {3}.pdb -f {3}.passwd",
+        password, pure_pw, root, users);
+    if (std::system(made.c_str()) != 0) fmt::print("pure-pw fails.\n");
+    add(std::move(server), {program, "-S", fmt::format("127.0.0.1,{}", server->port), "-l",
+                            "puredb:" + users + ".pdb", "-E", "-H", "-c", "1000", "-C", "1000",
+                            "-u", "1", "-A", "-k", "100", "-g", folder + "/pure.pid"});
+  } else {
+    missing("pure-ftpd");
+  }
+  return out;
+}
+
+}  // namespace stationer::bench
