@@ -243,11 +243,11 @@ TEST_CASE(
   CHECK(to_hex(station.hears()) == "00040001");
   station.say(data(2, "end\r\n"));
   CHECK(to_hex(station.hears()) == "00040002");
-  const auto saved = volume.read(volume.keeper, "/classes/evening/hand-in/notes.txt");
+  const auto saved = volume.read(volume.keeper, "/classes/evening/hand-in/wren/notes.txt");
   if (!saved) FAIL(saved.error().message);
   CHECK(*saved == std::string(510, 'n') + "\nend\n");
   CHECK(volume.files()
-            .look(volume.keeper, TestVolume::at("/classes/evening/hand-in/notes.txt"))
+            .look(volume.keeper, TestVolume::at("/classes/evening/hand-in/wren/notes.txt"))
             ->owner == "wren");
   // The last acknowledgement was lost: it comes again.
   station.say(data(2, "end\r\n"));
@@ -272,7 +272,7 @@ TEST_CASE("TFTP: a half sent file leaves nothing behind") {
   CHECK(to_hex(station.hears()) == "00040001");
   station.say("\0\5\0\0off\0"s);
   CHECK(TestService::comes_true([&] { return room.transfers() == 0; }));
-  CHECK(!volume.files().look(volume.keeper, TestVolume::at("/classes/evening/hand-in/half")));
+  CHECK(!volume.files().look(volume.keeper, TestVolume::at("/classes/evening/hand-in/wren/half")));
 }
 
 TEST_CASE("TFTP: one address has no more transfers than its share, and others have theirs") {
