@@ -42,6 +42,19 @@ std::string jobs_in_words(const json::object& status) {
                      number_of(jobs, "refused"));
 }
 
+// The last few, the newest first; `status --json` and the journal have more.
+void say_failed_transfers(const json::object& status) {
+  constexpr std::size_t most = 5;
+  std::size_t said = 0;
+  for (const auto& each : array_of(status, "failed_transfers")) {
+    if (!each.is_object() || said++ == most) break;
+    const json::object& failed = each.as_object();
+    say(fmt::format("{}: {} could not {} {}. {}", time_of(failed, "at"), text_of(failed, "address"),
+                    is_set(failed, "saving") ? "save" : "load", text_of(failed, "file"),
+                    text_of(failed, "reason")));
+  }
+}
+
 void say_status(const json::object& status) {
   const bool serving = is_set(status, "serving");
   const std::uint64_t unclaimed = number_of(status, "unclaimed");
@@ -63,6 +76,7 @@ void say_status(const json::object& status) {
                         ? "none yet"
                         : "the last one is of " + time_of(status, "last_snapshot")},
        {"version", text_of(status, "version")}});
+  say_failed_transfers(status);
   const json::array troubles = array_of(status, "troubles");
   for (const auto& trouble : troubles) {
     if (const json::string* sentence = trouble.if_string()) {

@@ -36,6 +36,13 @@ json::object jobs_by_state(const print::Spool& spool) {
   return out;
 }
 
+json::array failed_transfers(const Running* running) {
+  json::array out;
+  if (running == nullptr) return out;
+  for (const auto& failed : running->room.failed_transfers.recent()) out.push_back(show(failed));
+  return out;
+}
+
 Task<Answer> status(ControlClient& client, Params params) {
   if (auto fine = params.check(); !fine) co_return fine.error();
   fs::Volume& volume = client.volume();
@@ -49,6 +56,7 @@ Task<Answer> status(ControlClient& client, Params params) {
   out["since"] = running == nullptr ? json::value() : json::value(time_text(running->since));
   out["doors"] = doors(running);
   out["sessions"] = running == nullptr ? 0 : running->room.sessions().size();
+  out["failed_transfers"] = failed_transfers(running);
   out["jobs"] = jobs_by_state(spool);
   // What counts rows, or asks the host, is not for the loop's thread.
   const auto later =

@@ -159,6 +159,11 @@ json::object show(const SessionView& session) {
           {"doing", session.doing}};
 }
 
+json::object show(const FailedTransfer& failed) {
+  return {{"at", time_text(failed.at)}, {"door", failed.door},     {"address", failed.address},
+          {"file", failed.file},        {"saving", failed.saving}, {"reason", failed.reason}};
+}
+
 json::object show(const fs::StationView& station) {
   json::array boot;
   for (const auto& each : station.boot) {

@@ -246,9 +246,9 @@ TEST_CASE(
   const auto saved = volume.read(volume.keeper, "/classes/evening/hand-in/wren/notes.txt");
   if (!saved) FAIL(saved.error().message);
   CHECK(*saved == std::string(510, 'n') + "\nend\n");
-  CHECK(volume.files()
-            .look(volume.keeper, TestVolume::at("/classes/evening/hand-in/wren/notes.txt"))
-            ->owner == "wren");
+  const auto view =
+      volume.files().look(volume.keeper, TestVolume::at("/classes/evening/hand-in/wren/notes.txt"));
+  CHECK(view->work_of == volume.caller("wren").account);
   // The last acknowledgement was lost: it comes again.
   station.say(data(2, "end\r\n"));
   CHECK(to_hex(station.hears()) == "00040002");
