@@ -3,6 +3,8 @@
 // without looking at anything: one with a socket for each transfer, one with a single socket.
 //
 //   tftp_bench PROGRAM [STATIONS…]
+//   tftp_bench PROGRAM relay RELAY     how much comes through a network that makes mistakes, by
+//                                      tests/support/datagram_relay.cpp, beside a good one
 #include <algorithm>
 #include <array>
 #include <chrono>
@@ -142,13 +144,18 @@ class Room {
     // A station that loads again does so from another port.
     if (station.fd >= 0) ::close(station.fd);
     station = {};
-    station.fd = udp_socket(0, false, first_ + static_cast<std::uint32_t>(i));
+    station.fd = udp_socket(0, false, address_of(i));
     epoll_event event{};
     event.events = EPOLLIN;
     event.data.u64 = i;
     ::epoll_ctl(epoll_, EPOLL_CTL_ADD, station.fd, &event);
     station.tries = 1;
     say(station);
+  }
+
+  // The relay knows one address only.
+  std::uint32_t address_of(std::size_t i) const {
+    return first_ == INADDR_LOOPBACK ? first_ : first_ + static_cast<std::uint32_t>(i);
   }
 
   void say(Station& station) {
@@ -194,7 +201,10 @@ class Room {
       ++outcome_.failed;
       return over(i);
     }
-    if (word(packet.data()) != 3 || word(packet.data() + 2) != station.expects) return;
+    if (word(packet.data()) != 3) return;
+    // What comes again was not heard to have come: RFC 1350 §2.
+    if (station.answered && word(packet.data() + 2) == station.expects - 1) return say(station);
+    if (word(packet.data() + 2) != station.expects) return;
     if (!station.answered) {
       station.answered = true;
       station.server = from;
@@ -431,14 +441,51 @@ bool make_volume(const std::string& path) {
   return upload && upload->write(file_bytes()) && upload->finish().wait();
 }
 
+// What comes through a relay between ten stations and the service.
+int measure_relay(const char* program, const std::string& volume, const char* relay) {
+  const test::Serving service(program, volume);
+  if (!service.is_ready()) return 1;
+  const std::string port = std::to_string(service.port("tftp"));
+  fmt::print("{:<34} {:>7} {:>9} {:>6}\n", "lost, repeated, delayed per 1000", "at once", "files/s",
+             "ratio");
+  double good = 0;
+  for (const auto& faults :
+       {std::array{"0", "0", "0"}, std::array{"0", "100", "0"}, std::array{"0", "0", "100"},
+        std::array{"10", "10", "10"}, std::array{"30", "30", "100"}}) {
+    int ends[2];
+    int input[2];
+    if (::pipe(ends) != 0 || ::pipe(input) != 0) return 1;
+    const Child child([&] {
+      ::dup2(input[0], STDIN_FILENO);
+      ::dup2(ends[1], STDOUT_FILENO);
+      ::close(input[1]);
+      ::execl(relay, relay, port.c_str(), "11", faults[0], faults[1], faults[2], nullptr);
+    });
+    char line[16] = {};
+    if (::read(ends[0], line, sizeof line - 1) <= 0) return 1;
+    Room room(10, static_cast<std::uint16_t>(std::atoi(line)), "boot", INADDR_LOOPBACK, {});
+    const Outcome outcome = room.load(200);
+    if (good == 0) good = outcome.files_a_second;
+    fmt::print("{:<34} {:>7} {:>9.0f} {:>6.2f}  {} said again by stations, {} failed, {} wrong\n",
+               fmt::format("{}, {}, {}", faults[0], faults[1], faults[2]), 10,
+               outcome.files_a_second, outcome.files_a_second / good, outcome.again, outcome.failed,
+               outcome.wrong);
+    std::fflush(stdout);
+    for (const int fd : {ends[0], ends[1], input[0], input[1]}) ::close(fd);
+  }
+  return 0;
+}
+
 }  // namespace
 
 int main(int argc, char** argv) {
   if (argc < 2) return 2;
   const rlimit many{70'000, 70'000};  // for root; others have what they have
   if (::setrlimit(RLIMIT_NOFILE, &many) != 0) bench::allow_many_files();
+  const bool by_relay = argc == 4 && std::string_view(argv[2]) == "relay";
   std::vector<std::size_t> rooms;
-  for (int i = 2; i < argc; ++i) rooms.push_back(static_cast<std::size_t>(std::atol(argv[i])));
+  for (int i = 2; i < argc && !by_relay; ++i)
+    rooms.push_back(static_cast<std::size_t>(std::atol(argv[i])));
   if (rooms.empty()) rooms = {1, 10, 100, 1000, 4000};
 
   test::TempFolder folder;
@@ -448,6 +495,7 @@ int main(int argc, char** argv) {
   std::ofstream(shared + "/boot") << file_bytes();
   const std::string volume = folder / "volume";
   if (!make_volume(volume)) return 1;
+  if (by_relay) return measure_relay(argv[1], volume, argv[3]);
 
   fmt::print("{:<34} {:>7} {:>9} {:>6}\n", "16 KiB in blocks of 512", "at once", "files/s",
              "ratio");
