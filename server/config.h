@@ -47,6 +47,12 @@
 //   folder = "/programs"     # what stations may load lies in here
 //   hand_in = ""             # a hand-in folder into which stations that are known may save
 //   hand_in_for = ""         # the account whose work that is when nobody is signed in at them
+//
+//   [door.time]  …, port = 8037      # RFC 868, TCP and UDP
+//   [door.daytime]  …, port = 8013   # RFC 867, TCP and UDP
+//
+//   [door.http]  …, port = 8080
+//   idle_seconds = 300       # who takes nothing for so long is hung up on
 #pragma once
 
 #include <chrono>
@@ -128,12 +134,19 @@ struct TftpDoorConfig : DoorConfig {
   std::string hand_in_for;
 };
 
+struct HttpDoorConfig : DoorConfig {
+  std::chrono::seconds idle{300};
+};
+
 struct Config {
   TerminalDoorConfig terminal;
   std::vector<SerialLineConfig> lines;
   LpdDoorConfig lpd;
   RawDoorConfig raw;
   TftpDoorConfig tftp;
+  DoorConfig time;
+  DoorConfig daytime;
+  HttpDoorConfig http;
   StationPlan stations;  // server/profile.h
 };
 

@@ -28,6 +28,7 @@
 #include "server/net/serial_door.h"
 #include "server/net/terminal_door.h"
 #include "server/net/tftp_door.h"
+#include "server/net/time_doors.h"
 #include "server/room.h"
 #include "server/session.h"
 
@@ -122,6 +123,10 @@ class Service {
     });
     if (!opened) return opened;
     if (auto open = open_tftp(); !open) return open;
+    opened = open_time("time", config_.time, [this] { return say_time(room_); });
+    if (!opened) return opened;
+    opened = open_time("daytime", config_.daytime, [this] { return say_daytime(room_); });
+    if (!opened) return opened;
     for (const SerialLineConfig& line : config_.lines) {
       lines_.push_back(
           std::make_unique<SerialDoor>(loop_, line, [this, &line](std::unique_ptr<Stream> stream) {
@@ -167,6 +172,10 @@ class Service {
     if (!listener) return listener.error();
     listeners_.push_back(std::move(*listener));
     return {};
+  }
+
+  fs::Status open_time(const std::string& name, const DoorConfig& config, TimeDoors::Say say) {
+    return config.open ? time_.open(name, config, std::move(say)) : fs::Status();
   }
 
   fs::Status open_tftp() {
@@ -288,6 +297,7 @@ class Service {
     for (auto& listener : listeners_) listener->close();
     for (auto& line : lines_) line->close();
     if (tftp_) tftp_->close();
+    time_.close();
     if (control_) control_->close();
     control_context_.snapshot->stop();
     stop_timer_.expires_after(last_word);
@@ -313,6 +323,9 @@ class Service {
   std::vector<DoorView> doors() const {
     std::vector<DoorView> out;
     for (const auto& listener : listeners_) {
+      out.push_back({listener->name(), listener->address(), listener->port()});
+    }
+    for (const auto& listener : time_.listeners()) {
       out.push_back({listener->name(), listener->address(), listener->port()});
     }
     if (tftp_) out.push_back({"tftp", tftp_->address(), tftp_->port()});
@@ -349,6 +362,7 @@ class Service {
   std::vector<std::unique_ptr<Listener>> listeners_;
   std::vector<std::unique_ptr<SerialDoor>> lines_;
   std::unique_ptr<TftpDoor> tftp_;
+  TimeDoors time_{loop_, room_};
   std::unique_ptr<ControlDoor> control_;
 };
 
