@@ -18,6 +18,7 @@ using fs::Status;
 namespace {
 
 constexpr std::size_t rounds = 4;             // of hearing, before others have their turn
+constexpr std::size_t request_rounds = 32;    // of requests, most of which come again in a crowd
 constexpr std::size_t datagrams_a_turn = 16;  // of one transfer
 constexpr std::size_t turns_at_once = 64;
 constexpr std::chrono::milliseconds deadline_interval{50};
@@ -119,7 +120,7 @@ void TftpDoor::listen() {
   door_->wait([self = self_] {
     if (*self == nullptr) return;
     TftpDoor& door = **self;
-    for (std::size_t round = 0; round < rounds; ++round) {
+    for (std::size_t round = 0; round < request_rounds; ++round) {
       // What is heard is kept where the next hearing puts its own; nothing in between hears.
       const auto heard = door.door_->hear();
       for (const auto& each : heard) door.request(each);
@@ -161,7 +162,7 @@ void TftpDoor::request(const Datagrams::Heard& heard) {
   }
   if (const auto there = by_peer_.find(heard.from); there != by_peer_.end()) {
     const HeldPtr held = all_[there->second->index];
-    if (held->transfer->is_new()) return;  // its answer goes again after a silence
+    if (held->transfer->is_begun_by(*request, loop_.now())) return;
     end(held);
   }
   const std::string address = heard.from.address().to_string();
@@ -263,6 +264,9 @@ void TftpDoor::packet(Datagrams& socket, const Datagrams::Heard& heard) {
   const auto packet = tftp::read(heard.octets);
   const auto there = by_peer_.find(heard.from);
   if (there == by_peer_.end() || there->second->transfer->line().socket != &socket) {
+    // The last word of a transfer may be heard after the request for the next one, which went to
+    // another port of ours.
+    if (there != by_peer_.end() && there->second->transfer->is_new()) return;
     // RFC 1350 §4: told, and the transfer it may disturb is not. What is an error itself gets none.
     if (!std::holds_alternative<tftp::Error>(packet)) {
       socket.say(heard.from, heard.at,

@@ -52,7 +52,7 @@ class TftpDoor {
   void close();
 
  private:
-  static constexpr std::size_t ports = 32;
+  static constexpr std::size_t ports = 128;
 
   struct Held {
     std::unique_ptr<TftpTransfer> transfer;

@@ -76,7 +76,8 @@ class TftpReceiving final : public TftpTransfer {
   // Runs as long as there is something to store, and at the end until the file is safe.
   Task<void> store() {
     while (!waiting_.empty() && !refused_) {
-      auto stored = co_await session_->write(upload_, std::exchange(waiting_, {}));
+      std::string bytes = std::exchange(waiting_, std::string());
+      auto stored = co_await session_->write(upload_, std::move(bytes));
       if (!stored) refused_ = stored.error();
     }
     if (complete_ && !refused_) {

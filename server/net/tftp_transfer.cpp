@@ -8,13 +8,19 @@
 namespace stationer::server {
 namespace {
 
-constexpr std::size_t longest_reason = 80;  // characters of a station's own words
+constexpr std::size_t longest_reason = 80;  // bytes of a station's own words
+constexpr std::chrono::seconds latest{3};   // that a request may come
 
 }  // namespace
 
+bool TftpTransfer::is_begun_by(const tftp::Request& request, Time now) const {
+  if (request.file != file_ || request.write != writes()) return false;
+  return !heard_ || now - *heard_ < latest;
+}
+
 void TftpTransfer::heard(const tftp::Packet& packet, Time now) {
   if (state_ != State::going) return;
-  heard_ = true;
+  heard_ = now;
   if (const auto* data = std::get_if<tftp::Data>(&packet)) return got(*data, now);
   if (const auto* ack = std::get_if<tftp::Ack>(&packet)) return got(*ack, now);
   if (const auto* error = std::get_if<tftp::Error>(&packet)) {

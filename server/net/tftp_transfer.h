@@ -4,6 +4,7 @@
 #include <cstdint>
 #include <functional>
 #include <memory>
+#include <optional>
 #include <string>
 #include <string_view>
 
@@ -42,8 +43,11 @@ class TftpTransfer {
   virtual bool say(std::size_t most, Time now) = 0;
   // What it waited for elsewhere has come.
   virtual void woken() {}
-  // May it still be the same request that comes again? Then nothing was heard since.
-  bool is_new() const { return !heard_; }
+  // Whether such a request, from the same port of the station, is the one that began this, come
+  // again or late. Where the network is crowded, requests come seconds after the answer to their
+  // like. From a station that begins anew nothing else is heard.
+  bool is_begun_by(const tftp::Request& request, Time now) const;
+  bool is_new() const { return !heard_; }  // nothing was heard since
   virtual bool writes() const = 0;
 
   State state() const { return state_; }
@@ -64,7 +68,7 @@ class TftpTransfer {
   std::string file_;
   State state_ = State::going;
   std::string failure_;
-  bool heard_ = false;
+  std::optional<Time> heard_;  // last
 };
 
 // Which ERROR tells best what went wrong.
