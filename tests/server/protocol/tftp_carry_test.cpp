@@ -97,7 +97,7 @@ TftpTerms window_of(std::uint16_t window) {
 }  // namespace
 
 TEST_CASE("tftp: over a network that loses, repeats and reorders, all arrives once and in order") {
-  for (const std::uint16_t window : {1, 2, 4, 16, 64}) {
+  for (const auto window : std::initializer_list<std::uint16_t>{1, 2, 4, 16, 64}) {
     for (std::uint32_t seed = 0; seed < 40; ++seed) {
       CAPTURE(window, seed);
       const auto carried = carry(1 + seed * 7, window_of(window), {0.1, 0.2, 0.2}, seed);
@@ -107,7 +107,7 @@ TEST_CASE("tftp: over a network that loses, repeats and reorders, all arrives on
 }
 
 TEST_CASE("tftp: a network that repeats everything is no reason to repeat anything") {
-  for (const std::uint16_t window : {1, 8}) {
+  for (const auto window : std::initializer_list<std::uint16_t>{1, 8}) {
     const auto carried = carry(400, window_of(window), {0, 1, 0}, 1);
     CHECK(carried.whole);
     CHECK(carried.blocks_said == 400);
@@ -129,7 +129,7 @@ TEST_CASE("tftp: without faults nothing goes twice, and nothing waits") {
 }
 
 TEST_CASE("tftp: block numbers that go round come through, from 0 and from 1 on") {
-  for (const std::uint16_t restart : {0, 1}) {
+  for (const auto restart : std::initializer_list<std::uint16_t>{0, 1}) {
     TftpTerms terms = window_of(64);
     terms.block_after_last = restart;
     const auto carried = carry(140'000, terms, {0.0005, 0.0005, 0}, 5);

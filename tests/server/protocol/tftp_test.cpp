@@ -176,7 +176,7 @@ TEST_CASE("tftp: netascii of a LF b CR c, and back, in blocks and pieces of any 
 }
 
 TEST_CASE("tftp: blocks beyond 65,535 are shown from 0 on, or from 1 on, and told apart") {
-  for (const std::uint16_t restart : {0, 1}) {
+  for (const auto restart : std::initializer_list<std::uint16_t>{0, 1}) {
     const BlockNumbers numbers(restart);
     CHECK(numbers.shown(1) == 1);
     CHECK(numbers.shown(65'535) == 65'535);
@@ -350,7 +350,7 @@ TEST_CASE("tftp: a receiver of windows acknowledges their ends, and gaps once (R
   Time now(1h);
   TftpReceive receiver(window_of(4), now);
   receiver.answered(now);
-  for (const std::uint16_t block : {1, 2, 3}) {
+  for (const auto block : std::initializer_list<std::uint16_t>{1, 2, 3}) {
     CHECK(receiver.take(block, false, now));
     CHECK(!receiver.due());
   }
