@@ -22,6 +22,7 @@
 #include "server/control/snapshot_run.h"
 #include "server/net/asio_loop.h"
 #include "server/net/control_door.h"
+#include "server/net/http_door.h"
 #include "server/net/listener.h"
 #include "server/net/neighbours.h"
 #include "server/net/print_doors.h"
@@ -123,6 +124,10 @@ class Service {
     });
     if (!opened) return opened;
     if (auto open = open_tftp(); !open) return open;
+    opened = open_door("http", config_.http, [this](std::unique_ptr<Stream> stream) {
+      return make_http_connection(room_, config_.http, std::move(stream));
+    });
+    if (!opened) return opened;
     opened = open_time("time", config_.time, [this] { return say_time(room_); });
     if (!opened) return opened;
     opened = open_time("daytime", config_.daytime, [this] { return say_daytime(room_); });
