@@ -24,6 +24,7 @@ void line_editor(std::string_view script);
 void station_text(std::string_view script);
 void lpd(std::string_view script);
 void jsonrpc(std::string_view script);
+void http(std::string_view script);
 
 inline void require(bool holds, const char* what) {
   if (holds) return;

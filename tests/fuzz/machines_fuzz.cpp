@@ -23,6 +23,7 @@ constexpr std::array machines = {
     Machine{"station-text", station_text},
     Machine{"lpd", lpd},
     Machine{"jsonrpc", jsonrpc},
+    Machine{"http", http},
 };
 
 const Machine& chosen() {
