@@ -200,18 +200,28 @@ fs::Result<Config> read_config(std::string_view settings_text, const print::Queu
   if (!tftp) return tftp.error();
   auto ftp = fs::settings_table(**doors, "ftp");
   if (!ftp) return ftp.error();
+  auto time = fs::settings_table(**doors, "time");
+  if (!time) return time.error();
+  auto daytime = fs::settings_table(**doors, "daytime");
+  if (!daytime) return daytime.error();
+  auto http = fs::settings_table(**doors, "http");
+  if (!http) return http.error();
   Config config;
   auto read = first_failure({
       fs::check_keys(*file, "the file",
                      {"volume", "limits", "history", "journal", "adoption", "snapshots", "print",
                       "printer", "queue", "door", "serial", "visitors", "profile", "stations"}),
-      fs::check_keys(**doors, "door", {"terminal", "lpd", "raw", "tftp", "ftp"}),
+      fs::check_keys(**doors, "door",
+                     {"terminal", "lpd", "raw", "tftp", "ftp", "time", "daytime", "http"}),
       read_terminal(**terminal, config.terminal),
       read_lines(**serial, config.lines),
       read_lpd(**lpd, config.lpd),
       read_raw(**raw, queues, config.raw),
       read_tftp(**tftp, config.tftp),
       read_ftp(**ftp, config.ftp),
+      read_time(**time, config.time),
+      read_daytime(**daytime, config.daytime),
+      read_http(**http, config.http),
   });
   if (!read) return read.error();
   auto stations = read_station_plan(settings_text, queues);
@@ -255,7 +265,20 @@ std::string_view new_door_settings() {
          "[door.ftp]\n"
          "address = \"private\"\n"
          "port = 8021\n"
-         "guests = true\n";
+         "guests = true\n"
+         "\n"
+         "# The time of day (RFC 868 and RFC 867), and what everyone may read, for browsers.\n"
+         "[door.time]\n"
+         "address = \"private\"\n"
+         "port = 8037\n"
+         "\n"
+         "[door.daytime]\n"
+         "address = \"private\"\n"
+         "port = 8013\n"
+         "\n"
+         "[door.http]\n"
+         "address = \"private\"\n"
+         "port = 8080\n";
 }
 
 }  // namespace stationer::server

@@ -50,10 +50,16 @@
 //
 //   [door.ftp]  …, port = 8021
 //   guests = true            # may one look around without an account?
-//   idle_minutes = 15        # who asks for nothing, or a transfer of which nothing moves, is let
-//   go certificate = ""         # files in PEM form: a certificate with those above it, and its
-//   key; key = ""                 # with both, FTP goes by TLS for clients that ask for it
+//   idle_minutes = 15        # who asks for nothing, or a transfer that stands still, is let go
+//   certificate = ""         # files in PEM form: a certificate with those above it,
+//   key = ""                 # and its key. With both, FTP goes by TLS for clients that ask for it
 //   needs_tls = false        # true: names, passwords and data go by TLS only
+//
+//   [door.time]  …, port = 8037      # RFC 868, TCP and UDP
+//   [door.daytime]  …, port = 8013   # RFC 867, TCP and UDP
+//
+//   [door.http]  …, port = 8080
+//   idle_seconds = 300       # who takes nothing for so long is hung up on
 #pragma once
 
 #include <chrono>
@@ -143,12 +149,19 @@ struct FtpDoorConfig : DoorConfig {
   bool needs_tls = false;
 };
 
+struct HttpDoorConfig : DoorConfig {
+  std::chrono::seconds idle{300};
+};
+
 struct Config {
   TerminalDoorConfig terminal;
   std::vector<SerialLineConfig> lines;
   LpdDoorConfig lpd;
   RawDoorConfig raw;
   TftpDoorConfig tftp;
+  DoorConfig time;
+  DoorConfig daytime;
+  HttpDoorConfig http;
   StationPlan stations;  // server/profile.h
   FtpDoorConfig ftp;
 };

@@ -28,6 +28,9 @@ fs::Status first_failure(std::initializer_list<fs::Status> all);
 fs::Status read_door(const toml::table& table, std::uint16_t port, DoorConfig& door);
 
 fs::Status read_tftp(const toml::table& table, TftpDoorConfig& door);
+fs::Status read_time(const toml::table& table, DoorConfig& door);
+fs::Status read_daytime(const toml::table& table, DoorConfig& door);
+fs::Status read_http(const toml::table& table, HttpDoorConfig& door);
 
 // One of some words, each with its meaning.
 template <class Value>

@@ -23,12 +23,14 @@
 #include "server/net/asio_loop.h"
 #include "server/net/control_door.h"
 #include "server/net/ftp_door.h"
+#include "server/net/http_door.h"
 #include "server/net/listener.h"
 #include "server/net/neighbours.h"
 #include "server/net/print_doors.h"
 #include "server/net/serial_door.h"
 #include "server/net/terminal_door.h"
 #include "server/net/tftp_door.h"
+#include "server/net/time_doors.h"
 #include "server/room.h"
 #include "server/session.h"
 
@@ -131,6 +133,14 @@ class Service {
       return make_ftp_connection(room_, *ftp_hall_, profile, std::move(stream));
     });
     if (!opened) return opened;
+    opened = open_door("http", config_.http, [this](std::unique_ptr<Stream> stream) {
+      return make_http_connection(room_, config_.http, std::move(stream));
+    });
+    if (!opened) return opened;
+    opened = open_time("time", config_.time, [this] { return say_time(room_); });
+    if (!opened) return opened;
+    opened = open_time("daytime", config_.daytime, [this] { return say_daytime(room_); });
+    if (!opened) return opened;
     for (const SerialLineConfig& line : config_.lines) {
       lines_.push_back(
           std::make_unique<SerialDoor>(loop_, line, [this, &line](std::unique_ptr<Stream> stream) {
@@ -176,6 +186,10 @@ class Service {
     if (!listener) return listener.error();
     listeners_.push_back(std::move(*listener));
     return {};
+  }
+
+  fs::Status open_time(const std::string& name, const DoorConfig& config, TimeDoors::Say say) {
+    return config.open ? time_.open(name, config, std::move(say)) : fs::Status();
   }
 
   fs::Status open_tftp() {
@@ -285,6 +299,7 @@ class Service {
     for (auto& listener : listeners_) listener->close();
     for (auto& line : lines_) line->close();
     if (tftp_) tftp_->close();
+    time_.close();
     if (control_) control_->close();
     control_context_.snapshot->stop();
     stop_timer_.expires_after(last_word);
@@ -310,6 +325,9 @@ class Service {
   std::vector<DoorView> doors() const {
     std::vector<DoorView> out;
     for (const auto& listener : listeners_) {
+      out.push_back({listener->name(), listener->address(), listener->port()});
+    }
+    for (const auto& listener : time_.listeners()) {
       out.push_back({listener->name(), listener->address(), listener->port()});
     }
     if (tftp_) out.push_back({"tftp", tftp_->address(), tftp_->port()});
@@ -347,6 +365,7 @@ class Service {
   std::vector<std::unique_ptr<Listener>> listeners_;
   std::vector<std::unique_ptr<SerialDoor>> lines_;
   std::unique_ptr<TftpDoor> tftp_;
+  TimeDoors time_{loop_, room_};
   std::unique_ptr<ControlDoor> control_;
 };
 

@@ -29,7 +29,8 @@ SharedContents::OpenPtr SharedContents::add(fs::Content content, std::uint64_t s
 }
 
 SharedContents::Copied SharedContents::copy(const OpenPtr& open, std::uint64_t offset,
-                                            std::span<char> into, const std::function<void()>& ready) {
+                                            std::span<char> into,
+                                            const std::function<void()>& ready) {
   while (!into.empty()) {
     const Key key{open->content.id(), offset / piece};
     const auto [at, is_new] = pieces_.try_emplace(key);

@@ -72,7 +72,7 @@ class SharedContents {
   Pieces pieces_;
   std::list<Key> by_use_;  // pieces that are here, the last used in front
   std::unordered_map<std::uint64_t, std::weak_ptr<const Open>> open_;
-  std::size_t sweep_at_ = least_sweep;  // how many of open_ are looked through for those let go
+  std::size_t sweep_at_ = least_sweep;     // how many of open_ are looked through for those let go
   std::shared_ptr<SharedContents*> self_;  // null once we are gone, for what was posted before
 };
 

@@ -47,6 +47,22 @@ port = 0
 [door.raw]
 address = "loopback"
 port = 0
+
+[door.tftp]
+address = "loopback"
+port = 0
+
+[door.time]
+address = "loopback"
+port = 0
+
+[door.daytime]
+address = "loopback"
+port = 0
+
+[door.http]
+address = "loopback"
+port = 0
 )";
 
 [[noreturn]] void become_program(const std::vector<std::string>& words, const std::string& named) {

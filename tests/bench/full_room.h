@@ -11,6 +11,7 @@
 #include <sys/resource.h>
 
 #include "fs/volume.h"
+#include "tests/support/closed_doors.h"
 #include "tests/support/plain_client.h"
 #include "tests/support/serving.h"
 #include "tests/support/temp_folder.h"
@@ -69,8 +70,8 @@ class FullRoom {
     surroundings.password_cost = cheap;
     auto volume = fs::Volume::create(path, "Full room", surroundings,
                                      "[door.terminal]\naddress = \"loopback\"\nport = 0\n"
-                                     "most = 10000\nmost_per_address = 10000\n"
-                                     "[door.lpd]\nopen = false\n[door.raw]\nopen = false\n");
+                                     "most = 10000\nmost_per_address = 10000\n" +
+                                         test::closed_doors({"terminal"}));
     if (!volume) return std::fputs(volume.error().message.c_str(), stderr), false;
     for (int i = 0; i < accounts; ++i) {
       auto added = (*volume)->people().add_account(

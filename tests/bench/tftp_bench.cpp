@@ -22,6 +22,7 @@
 #include <sys/socket.h>
 
 #include "tests/bench/full_room.h"
+#include "tests/support/closed_doors.h"
 
 using namespace stationer;
 
@@ -432,9 +433,8 @@ bool make_volume(const std::string& path) {
   surroundings.password_cost = fs::PasswordCost{1, 8192};
   auto volume = fs::Volume::create(path, "Loading", surroundings,
                                    "[door.tftp]\naddress = \"loopback\"\nport = 0\n"
-                                   "most = 40000\nmost_per_address = 40000\n"
-                                   "[door.terminal]\nopen = false\n"
-                                   "[door.lpd]\nopen = false\n[door.raw]\nopen = false\n");
+                                   "most = 40000\nmost_per_address = 40000\n" +
+                                       test::closed_doors({"tftp"}));
   if (!volume) return false;
   auto upload = (*volume)->files().save(fs::keeper_at_the_box(),
                                         fs::Path::parse("/programs/boot").value(), {});

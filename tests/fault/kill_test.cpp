@@ -23,6 +23,7 @@
 #include "print/spool.h"
 #include "server/control/base64.h"
 #include "server/protocol/jsonrpc.h"
+#include "tests/support/closed_doors.h"
 #include "tests/support/plain_client.h"
 #include "tests/support/serving.h"
 #include "tests/support/temp_folder.h"
@@ -280,8 +281,8 @@ int main(int argc, char** argv) {
     surroundings.password_cost = cheap;
     auto volume = fs::Volume::create(path, "Kill test", surroundings,
                                      "[door.terminal]\naddress = \"loopback\"\nport = 0\n"
-                                     "[door.lpd]\naddress = \"loopback\"\nport = 0\n"
-                                     "[door.raw]\nopen = false\n");
+                                     "[door.lpd]\naddress = \"loopback\"\nport = 0\n" +
+                                         test::closed_doors({"terminal", "lpd"}));
     if (!volume) {
       fmt::print("{}\n", volume.error().message);
       return 1;

@@ -26,6 +26,7 @@ void lpd(std::string_view script);
 void ftp(std::string_view script);
 void tftp_transfer(std::string_view script);
 void jsonrpc(std::string_view script);
+void http(std::string_view script);
 
 inline void require(bool holds, const char* what) {
   if (holds) return;

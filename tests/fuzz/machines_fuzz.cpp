@@ -25,6 +25,7 @@ constexpr std::array machines = {
     Machine{"ftp", ftp},
     Machine{"tftp", tftp_transfer},
     Machine{"jsonrpc", jsonrpc},
+    Machine{"http", http},
 };
 
 const Machine& chosen() {

@@ -41,6 +41,9 @@ TEST_CASE("a new volume's settings are read without complaint and say what the d
   CHECK(written->lpd.port == silent->lpd.port);
   CHECK(written->raw.port == silent->raw.port);
   CHECK(written->terminal.guests == silent->terminal.guests);
+  CHECK(written->time.port == silent->time.port);
+  CHECK(written->daytime.port == silent->daytime.port);
+  CHECK(written->http.port == silent->http.port);
 }
 
 TEST_CASE("doors are read from the settings") {
@@ -67,6 +70,30 @@ TEST_CASE("doors are read from the settings") {
   CHECK_FALSE(config->lpd.believe_names);
   CHECK(config->raw.usual.queue == "listing");
   CHECK(config->raw.usual.idle == std::chrono::seconds(3));
+}
+
+TEST_CASE("the doors that hand out what all may have are open and have settings of their own") {
+  const auto silent = read("");
+  REQUIRE(silent);
+  CHECK(silent->http.open);
+  CHECK(silent->http.port == 8080);
+  CHECK(silent->http.idle == std::chrono::seconds(300));
+  CHECK(silent->time.port == 8037);
+  CHECK(silent->daytime.port == 8013);
+  const auto config = read(
+      "[door.http]\nidle_seconds = 5\nport = 80\nmost_per_address = 3\n[door.time]\nport = 37\n"
+      "[door.daytime]\nopen = false\n[stations]\nunknown = false\n");
+  REQUIRE(config);
+  CHECK(config->http.idle == std::chrono::seconds(5));
+  CHECK(config->http.most_per_address == 3);
+  CHECK(config->time.port == 37);
+  CHECK_FALSE(config->daytime.open);
+  CHECK_FALSE(config->stations.unknown);
+  for (const char* door : {"http", "time", "daytime"}) {
+    CHECK(complaint(std::string("\n[door.") + door + "]\nqueue = \"x\"").find("line 3") !=
+          std::string::npos);
+  }
+  CHECK(complaint("[door.http]\nidle_seconds = 0\n").find("line 2") != std::string::npos);
 }
 
 TEST_CASE("a public address needs a setting that says so") {
