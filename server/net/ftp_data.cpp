@@ -7,6 +7,7 @@
 #include <sys/socket.h>
 #include <unistd.h>
 
+#include "fs/crypto.h"
 #include "server/net/socket_stream.h"
 
 namespace stationer::server {
@@ -19,6 +20,10 @@ namespace {
 
 // Connections to a port that may wait to be looked at; who comes from elsewhere takes up a place.
 constexpr int waiting_room = 4;
+// RFC 6335 §6: the dynamic ports.
+constexpr unsigned first_port = 49152;
+constexpr unsigned last_port = 65535;
+constexpr int most_tried = 100;
 
 // A socket that the event loop does not watch, because nobody waits for it: that would cost more
 // than sending a small file does.
@@ -95,21 +100,27 @@ void FtpData::close() {
   state_->came = Descriptor();
 }
 
+// Left to itself the system looks for a port that no former connection lingers at, for a minute
+// each, and after thousands of small files that takes it milliseconds.
 fs::Result<FtpEnd> FtpData::listen() {
   close();
-  tcp::endpoint at(state_->own, 0);
-  Descriptor port(
-      ::socket(family_of(state_->own).family(), SOCK_STREAM | SOCK_NONBLOCK | SOCK_CLOEXEC, 0));
-  auto size = static_cast<socklen_t>(at.capacity());
-  const bool opened = port.is_open() &&
-                      ::bind(port.number(), at.data(), static_cast<socklen_t>(at.size())) == 0 &&
-                      ::listen(port.number(), waiting_room) == 0 &&
-                      ::getsockname(port.number(), at.data(), &size) == 0;
-  if (!opened)
-    return fs::Error{fs::Code::busy, "No port could be opened for data. Try again later."};
-  at.resize(size);
-  state_->port = std::move(port);
-  return FtpEnd{at.address(), at.port()};
+  for (int tried = 0; tried < most_tried; ++tried) {
+    const auto number =
+        static_cast<std::uint16_t>(first_port + fs::random_number() % (last_port - first_port + 1));
+    const tcp::endpoint at(state_->own, number);
+    Descriptor port(
+        ::socket(family_of(state_->own).family(), SOCK_STREAM | SOCK_NONBLOCK | SOCK_CLOEXEC, 0));
+    const int yes = 1;
+    if (!port.is_open()) break;
+    if (::setsockopt(port.number(), SOL_SOCKET, SO_REUSEADDR, &yes, sizeof yes) != 0 ||
+        ::bind(port.number(), at.data(), static_cast<socklen_t>(at.size())) != 0 ||
+        ::listen(port.number(), waiting_room) != 0) {
+      continue;
+    }
+    state_->port = std::move(port);
+    return FtpEnd{at.address(), number};
+  }
+  return fs::Error{fs::Code::busy, "No port could be opened for data. Try again later."};
 }
 
 // Who comes from another machine is let go.

@@ -196,8 +196,7 @@ std::unique_ptr<FtpServer> ours(const std::string& program, const std::string& f
   auto volume = fs::Volume::create(path, "Bench", {},
                                    "[door.terminal]\nopen = false\n[door.lpd]\nopen = false\n"
                                    "[door.raw]\nopen = false\n[door.ftp]\naddress = \"loopback\"\n"
-                                   "port = 0\nmost_per_address = 2000\n"
-                                   "[history]\nversions = 1\n");
+                                   "port = 0\nmost_per_address = 2000\n");
   if (!volume) {
     fmt::print("{}\n", volume.error().message);
     return nullptr;
@@ -208,6 +207,9 @@ std::unique_ptr<FtpServer> ours(const std::string& program, const std::string& f
            .add_account(keeper, {"bench", "", fs::Role::member, "", "mill-race"})
            .wait())
     return nullptr;
+  fs::AccountChange change;
+  change.quota = fs::Quota{};  // none
+  if (!(*volume)->people().change_account(keeper, "bench", change).wait()) return nullptr;
   for (const auto& [name, source] : {std::pair{"small", small}, std::pair{"large", large}}) {
     auto upload = (*volume)->files().save(
         keeper, fs::Path::parse(std::string("/public/") + name).value(), {});
@@ -238,6 +240,7 @@ std::unique_ptr<FtpServer> ours(const std::string& program, const std::string& f
 
 int main(int argc, char** argv) {
   if (argc < 2) return 2;
+  std::setvbuf(stdout, nullptr, _IOLBF, 0);
   bench::allow_many_files();
   if (argc > 2) ::setenv("TMPDIR", argv[2], 1);
   const double seconds = argc > 3 ? std::atof(argv[3]) : 3;
