@@ -70,7 +70,8 @@ class FullRoom {
     auto volume = fs::Volume::create(path, "Full room", surroundings,
                                      "[door.terminal]\naddress = \"loopback\"\nport = 0\n"
                                      "most = 10000\nmost_per_address = 10000\n"
-                                     "[door.lpd]\nopen = false\n[door.raw]\nopen = false\n");
+                                     "[door.lpd]\nopen = false\n[door.raw]\nopen = false\n"
+                                     "[door.ftp]\nopen = false\n");
     if (!volume) return std::fputs(volume.error().message.c_str(), stderr), false;
     for (int i = 0; i < accounts; ++i) {
       auto added = (*volume)->people().add_account(

@@ -281,7 +281,7 @@ int main(int argc, char** argv) {
     auto volume = fs::Volume::create(path, "Kill test", surroundings,
                                      "[door.terminal]\naddress = \"loopback\"\nport = 0\n"
                                      "[door.lpd]\naddress = \"loopback\"\nport = 0\n"
-                                     "[door.raw]\nopen = false\n");
+                                     "[door.raw]\nopen = false\n[door.ftp]\nopen = false\n");
     if (!volume) {
       fmt::print("{}\n", volume.error().message);
       return 1;
