@@ -38,11 +38,11 @@ Result<std::string> network_address(std::string_view typed) {
   const std::string text(typed);
   std::array<unsigned char, sizeof(in6_addr)> bytes{};
   std::array<char, INET6_ADDRSTRLEN> out{};
-  if (inet_pton(AF_INET, text.c_str(), bytes.data()) == 1 && text.size() == typed.size()) {
+  const bool whole = text.find('\0') == std::string::npos;  // as far as inet_pton looks
+  if (whole && inet_pton(AF_INET, text.c_str(), bytes.data()) == 1) {
     return std::string(inet_ntop(AF_INET, bytes.data(), out.data(), out.size()));
   }
-  if (text.find('\0') == std::string::npos &&
-      inet_pton(AF_INET6, text.c_str(), bytes.data()) == 1) {
+  if (whole && inet_pton(AF_INET6, text.c_str(), bytes.data()) == 1) {
     constexpr std::string_view as_ipv4("\0\0\0\0\0\0\0\0\0\0\xFF\xFF", 12);
     const std::string_view start(reinterpret_cast<const char*>(bytes.data()), as_ipv4.size());
     if (start == as_ipv4) {

@@ -7,6 +7,7 @@
 #include <sys/socket.h>
 #include <unistd.h>
 
+#include "fs/crypto.h"
 #include "server/net/socket_stream.h"
 
 namespace stationer::server {
@@ -19,6 +20,13 @@ namespace {
 
 // Connections to a port that may wait to be looked at; who comes from elsewhere takes up a place.
 constexpr int waiting_room = 4;
+// RFC 6335 §6: the dynamic ports.
+constexpr unsigned first_port = 49152;
+constexpr unsigned last_port = 65535;
+constexpr int most_tried = 100;
+// Small files that one port serves, one after the other, before there is a new one: opening it
+// takes a third of what such a file costs.
+constexpr int most_served = 16;
 
 // A socket that the event loop does not watch, because nobody waits for it: that would cost more
 // than sending a small file does.
@@ -61,6 +69,8 @@ struct FtpData::State : std::enable_shared_from_this<State> {
   asio::ip::address own;
   asio::ip::address peer;
   Descriptor port;
+  FtpEnd end;
+  int served = 0;          // by this port
   tcp::acceptor acceptor;  // the same port, while somebody waits for who comes there
   tcp::socket socket;      // on its way to the client
   Descriptor came;
@@ -95,21 +105,36 @@ void FtpData::close() {
   state_->came = Descriptor();
 }
 
+// Left to itself the system looks for a port that no former connection lingers at, for a minute
+// each, and after thousands of small files that takes it milliseconds.
 fs::Result<FtpEnd> FtpData::listen() {
+  state_->came = Descriptor();
+  if (state_->port.is_open() && state_->served < most_served) {
+    // Who has come before this was asked for came for nothing.
+    while (Descriptor(::accept4(state_->port.number(), nullptr, nullptr, SOCK_CLOEXEC)).is_open()) {
+    }
+    return state_->end;
+  }
   close();
-  tcp::endpoint at(state_->own, 0);
-  Descriptor port(
-      ::socket(family_of(state_->own).family(), SOCK_STREAM | SOCK_NONBLOCK | SOCK_CLOEXEC, 0));
-  auto size = static_cast<socklen_t>(at.capacity());
-  const bool opened = port.is_open() &&
-                      ::bind(port.number(), at.data(), static_cast<socklen_t>(at.size())) == 0 &&
-                      ::listen(port.number(), waiting_room) == 0 &&
-                      ::getsockname(port.number(), at.data(), &size) == 0;
-  if (!opened)
-    return fs::Error{fs::Code::busy, "No port could be opened for data. Try again later."};
-  at.resize(size);
-  state_->port = std::move(port);
-  return FtpEnd{at.address(), at.port()};
+  for (int tried = 0; tried < most_tried; ++tried) {
+    const auto number =
+        static_cast<std::uint16_t>(first_port + fs::random_number() % (last_port - first_port + 1));
+    const tcp::endpoint at(state_->own, number);
+    Descriptor port(
+        ::socket(family_of(state_->own).family(), SOCK_STREAM | SOCK_NONBLOCK | SOCK_CLOEXEC, 0));
+    const int yes = 1;
+    if (!port.is_open()) break;
+    if (::setsockopt(port.number(), SOL_SOCKET, SO_REUSEADDR, &yes, sizeof yes) != 0 ||
+        ::bind(port.number(), at.data(), static_cast<socklen_t>(at.size())) != 0 ||
+        ::listen(port.number(), waiting_room) != 0) {
+      continue;
+    }
+    state_->port = std::move(port);
+    state_->end = {at.address(), number};
+    state_->served = 0;
+    return state_->end;
+  }
+  return fs::Error{fs::Code::busy, "No port could be opened for data. Try again later."};
 }
 
 // Who comes from another machine is let go.
@@ -136,7 +161,8 @@ std::optional<std::size_t> FtpData::send_now(std::string_view bytes) {
     if (done <= 0) return sent;
     sent += static_cast<std::size_t>(done);
   }
-  close();
+  state_->came = Descriptor();
+  ++state_->served;
   return sent;
 }
 

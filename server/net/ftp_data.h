@@ -25,8 +25,9 @@ class FtpData {
           boost::asio::ip::address peer);
   ~FtpData();
 
-  // Opens a port at the address that the client knows us by, one that nobody can foretell: the
-  // system picks them at random (RFC 2577 §8). A former one is closed.
+  // Opens a port at the address that the client knows us by, a random one that nobody can foretell
+  // (RFC 2577 §8). A former one is closed, or serves a few times more after nothing but small
+  // files; whoever came to it before is let go.
   fs::Result<FtpEnd> listen();
 
   // If the client has come to the port already: sends as much of `bytes` as goes at once, and tells

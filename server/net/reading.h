@@ -23,7 +23,7 @@ template <class Device>
 struct Reading : std::enable_shared_from_this<Reading<Device>> {
   using ErrorCode = boost::system::error_code;
   static constexpr std::size_t most_read = std::size_t{16} * 1024;
-  static constexpr std::size_t most_carried = std::size_t{256} * 1024;  // of files
+  static constexpr std::size_t most_carried = std::size_t{1024} * 1024;  // of files
 
   explicit Reading(Device from) : device(std::move(from)) {}
   virtual ~Reading() = default;

@@ -102,8 +102,10 @@ class TlsStream final : public Stream {
                                                       const error_code& failed, std::size_t got) {
         self->hears = false;
         Read read;
-        // Without TLS's own end it may have been cut short.
-        if (failed) read.end = failed == asio::error::eof ? Read::End::orderly : Read::End::broken;
+        // Of the clients in use many end the connection and leave out TLS's own end.
+        const bool ended =
+            failed == asio::error::eof || failed == asio::ssl::error::stream_truncated;
+        if (failed) read.end = ended ? Read::End::orderly : Read::End::broken;
         if (!failed) read.bytes.assign(self->input, 0, got);
         self->input = std::string();
         if (self->reading && self->listens) return self->end_read(std::move(read));

@@ -63,6 +63,10 @@ port = 0
 [door.http]
 address = "loopback"
 port = 0
+
+[door.ftp]
+address = "loopback"
+port = 0
 )";
 
 [[noreturn]] void become_program(const std::vector<std::string>& words, const std::string& named) {

@@ -18,6 +18,7 @@
 #include <netinet/in.h>
 #include <netinet/tcp.h>
 #include <sys/epoll.h>
+#include <sys/prctl.h>
 #include <sys/socket.h>
 #include <sys/wait.h>
 #include <unistd.h>
@@ -74,7 +75,7 @@ bool answers(std::uint16_t port) {
 class Bare {
  public:
   Bare(int listener, std::string small, std::size_t large_size)
-      : listener_(listener), small_(std::move(small)), large_(large_size, 'x') {}
+      : listener_(listener), small_(std::move(small)), large_size_(large_size) {}
 
   [[noreturn]] void run() {
     epoll_ = ::epoll_create1(EPOLL_CLOEXEC);
@@ -129,20 +130,24 @@ class Bare {
     if (said.starts_with("USER")) return say(fd, "331 Well?\r\n");
     if (said.starts_with("PASS")) return say(fd, "230 Welcome.\r\n");
     if (said.starts_with("EPSV")) {
-      if (const auto old = ports_.find(fd); old != ports_.end()) ::close(old->second);
-      ports_[fd] = listen_on(0, 1);
+      // The same port again and again, which costs least.
+      if (!ports_.contains(fd)) ports_[fd] = listen_on(0, 1);
       return say(fd, fmt::format("229 Here (|||{}|)\r\n", port_of(ports_[fd])));
     }
     if (said.starts_with("RETR")) {
       const int data = ::accept4(ports_[fd], nullptr, nullptr, SOCK_CLOEXEC);
-      say(data, said.find("large") != std::string_view::npos ? large_ : small_);
+      if (said.find("large") == std::string_view::npos) {
+        say(data, small_);
+      } else {
+        for (std::size_t sent = 0; sent < large_size_; sent += piece_.size()) say(data, piece_);
+      }
       ::close(data);
       return say(fd, "150 Here.\r\n226 Done.\r\n");
     }
     if (said.starts_with("STOR")) {
       say(fd, "150 Send.\r\n");
       const int data = ::accept4(ports_[fd], nullptr, nullptr, SOCK_CLOEXEC);
-      while (::recv(data, large_.data(), std::min(large_.size(), std::size_t{1} << 20), 0) > 0) {
+      while (::recv(data, piece_.data(), piece_.size(), 0) > 0) {
       }
       ::close(data);
       return say(fd, "226 Done.\r\n");
@@ -154,7 +159,8 @@ class Bare {
   int epoll_ = -1;
   std::map<int, int> ports_;
   std::string small_;
-  std::string large_;
+  std::size_t large_size_;
+  std::string piece_ = std::string(std::size_t{1} << 20, 'x');
 };
 
 // ---- the usual ones ----
@@ -168,10 +174,15 @@ std::string on_path(const std::string& program) {
   return "";
 }
 
+void end_with_bench() {
+  ::setpgid(0, 0);
+  ::prctl(PR_SET_PDEATHSIG, SIGKILL);
+}
+
 pid_t start(const std::vector<std::string>& words) {
   const pid_t pid = ::fork();
   if (pid != 0) return pid;
-  ::setpgid(0, 0);
+  end_with_bench();
   const int quiet = ::open("/dev/null", O_RDWR);
   for (int fd = 0; fd < 3; ++fd) ::dup2(quiet, fd);
   std::vector<char*> arguments;
@@ -181,7 +192,44 @@ pid_t start(const std::vector<std::string>& words) {
   ::_exit(127);
 }
 
+struct Process {
+  pid_t pid;
+  double ticks;  // of the processor, its own and those of children that have ended
+};
+
+// A process and all that it started (proc(5)).
+std::vector<Process> family_of(pid_t root) {
+  std::map<pid_t, pid_t> parents;
+  std::vector<Process> all;
+  for (const auto& entry : fsys::directory_iterator("/proc")) {
+    const std::string name = entry.path().filename();
+    if (name.find_first_not_of("0123456789") != std::string::npos) continue;
+    std::ifstream status(entry.path() / "stat");
+    const std::string text((std::istreambuf_iterator<char>(status)), {});
+    const auto end = text.rfind(')');
+    if (end == std::string::npos) continue;
+    std::istringstream rest(text.substr(end + 1));
+    std::string word;
+    pid_t parent = 0;
+    rest >> word >> parent;
+    Process process{static_cast<pid_t>(std::stol(name)), 0};
+    for (int field = 5; field <= 17 && rest >> word; ++field) {
+      if (field >= 14) process.ticks += std::stod(word);
+    }
+    parents[process.pid] = parent;
+    all.push_back(process);
+  }
+  std::erase_if(all, [&](const Process& process) {
+    pid_t each = process.pid;
+    while (each != root && each > 1 && parents.contains(each)) each = parents[each];
+    return each != root;
+  });
+  return all;
+}
+
 constexpr const char* password = "mill-race";
+// The same in the oldest form of crypt(5) that all know, which costs them least.
+constexpr const char* hashed_password = "$1$tidewrac$PGn.91z/S24tRerjmcpwp1";
 
 std::unique_ptr<FtpServer> usual(const std::string& name, const std::string& user) {
   auto server = std::make_unique<FtpServer>();
@@ -191,7 +239,7 @@ std::unique_ptr<FtpServer> usual(const std::string& name, const std::string& use
   server->password = password;
   server->small = "/small";
   server->large = "/large";
-  server->fresh = "/up/fresh";
+  server->fresh = "/up/" + name;
   return server;
 }
 
@@ -212,26 +260,9 @@ std::uint16_t free_port() {
 }
 
 double proportional_mib(pid_t root) {
-  std::map<pid_t, pid_t> parents;
-  for (const auto& entry : fsys::directory_iterator("/proc")) {
-    const std::string name = entry.path().filename();
-    if (name.find_first_not_of("0123456789") != std::string::npos) continue;
-    std::ifstream status(entry.path() / "stat");
-    std::string text((std::istreambuf_iterator<char>(status)), {});
-    const auto end = text.rfind(')');
-    if (end == std::string::npos) continue;
-    std::istringstream rest(text.substr(end + 1));
-    char state = 0;
-    pid_t parent = 0;
-    rest >> state >> parent;
-    parents[static_cast<pid_t>(std::stol(name))] = parent;
-  }
   double kib = 0;
-  for (const auto& [pid, parent] : parents) {
-    pid_t each = pid;
-    while (each != root && each > 1 && parents.contains(each)) each = parents[each];
-    if (each != root) continue;
-    std::ifstream rollup(fmt::format("/proc/{}/smaps_rollup", pid));
+  for (const Process& each : family_of(root)) {
+    std::ifstream rollup(fmt::format("/proc/{}/smaps_rollup", each.pid));
     std::string word;
     double value = 0;
     while (rollup >> word) {
@@ -242,6 +273,12 @@ double proportional_mib(pid_t root) {
     }
   }
   return kib / 1024;
+}
+
+double processor_seconds(pid_t root) {
+  double ticks = 0;
+  for (const Process& each : family_of(root)) ticks += each.ticks;
+  return ticks / static_cast<double>(::sysconf(_SC_CLK_TCK));
 }
 
 std::unique_ptr<FtpServer> bare_server(const std::string& small, std::size_t large_size) {
@@ -255,7 +292,7 @@ std::unique_ptr<FtpServer> bare_server(const std::string& small, std::size_t lar
   server->fresh = "fresh";
   server->pid = ::fork();
   if (server->pid == 0) {
-    ::setpgid(0, 0);
+    end_with_bench();
     Bare(listener, small, large_size).run();
   }
   ::close(listener);
@@ -271,8 +308,8 @@ std::vector<std::unique_ptr<FtpServer>> usual_servers(const std::string& folder,
   fsys::create_directory(folder + "/empty");
   fsys::create_hard_link(small, root + "/small");
   fsys::create_hard_link(large, root + "/large");
-  // They give up their rights for those of nobody.
-  static_cast<void>(::chown(up.c_str(), 65534, 65534));
+  // They give up their rights for those of somebody with few.
+  fsys::permissions(up, fsys::perms::all);
   std::vector<std::unique_ptr<FtpServer>> out;
   const auto add = [&](std::unique_ptr<FtpServer> server, const std::vector<std::string>& words) {
     server->pid = start(words);
@@ -291,7 +328,7 @@ std::vector<std::unique_ptr<FtpServer>> usual_servers(const std::string& folder,
     const std::string settings = folder + "/vsftpd.conf";
     std::ofstream(settings) << "listen=YES\nbackground=NO\nlisten_address=127.0.0.1\nlisten_port="
                             << server->port
-                            << "\nanonymous_enable=YES\nftp_username=nobody\nanon_root=" << root
+                            << "\nanonymous_enable=YES\nftp_username=daemon\nanon_root=" << root
                             << "\nwrite_enable=YES\nanon_upload_enable=YES\n"
                             << "anon_other_write_enable=YES\nanon_world_readable_only=NO\n"
                             << "secure_chroot_dir=" << folder << "/empty\nseccomp_sandbox=NO\n"
@@ -305,18 +342,17 @@ std::vector<std::unique_ptr<FtpServer>> usual_servers(const std::string& folder,
     auto server = usual("proftpd", "bench");
     const std::string settings = folder + "/proftpd.conf";
     const std::string users = folder + "/proftpd.users";
-    // crypt(5), the password above in its form of MD5.
-    std::ofstream(users) << "bench:$1$tidewrac$PGn.91z/S24tRerjmcpwp1:65534:65534::" << root
-                         << ":/bin/sh\n";
+    std::ofstream(users) << "bench:" << hashed_password << ":65534:65534::" << root << ":/bin/sh\n";
     fsys::permissions(users, fsys::perms::owner_read | fsys::perms::owner_write);
-    std::ofstream(settings) << "ServerType standalone\nPort " << server->port
-                            << "\nDefaultAddress 127.0.0.1\nUser nobody\nGroup nogroup\n"
-                            << "AuthUserFile " << users << "\nAuthOrder mod_auth_file.c\n"
-                            << "RequireValidShell off\nDefaultRoot ~\nMaxInstances none\n"
-                            << "MaxClients none\nMaxClientsPerHost none\nWtmpLog off\n"
-                            << "AllowOverwrite on\nTransferLog none\nUseReverseDNS off\n"
-                            << "ScoreboardFile " << folder << "/scoreboard\nPidFile " << folder
-                            << "/proftpd.pid\nSystemLog none\n";
+    std::ofstream(settings)
+        << "ServerType standalone\nPort " << server->port
+        << "\nDefaultAddress 127.0.0.1\nUser nobody\nGroup nogroup\n"
+        << "AuthUserFile " << users << "\nAuthOrder mod_auth_file.c\n"
+        << "RequireValidShell off\nDefaultRoot ~\nMaxInstances none\n"
+        << "MaxClients none\nMaxClientsPerHost none\nWtmpLog off\n"
+        << "AllowOverwrite on\nTransferLog none\nUseReverseDNS off\nDelayEngine off\n"
+        << "ScoreboardFile " << folder << "/scoreboard\nPidFile " << folder
+        << "/proftpd.pid\nSystemLog none\n";
     add(std::move(server), {program, "--nodaemon", "--config", settings});
   } else {
     missing("proftpd");
@@ -327,11 +363,10 @@ std::vector<std::unique_ptr<FtpServer>> usual_servers(const std::string& folder,
   if (!program.empty() && !pure_pw.empty()) {
     auto server = usual("pure-ftpd", "bench");
     const std::string users = folder + "/pure";
-    const std::string made = fmt::format(
-        "printf '%s\\n%s\\n' {0} {0} | {1} useradd bench -u 65534 -g 65534 -d {2} -f {3}.passwd "
-        ">/dev/null && {1} mkdb {3}.pdb -f {3}.passwd",
-        password, pure_pw, root, users);
-    if (std::system(made.c_str()) != 0) fmt::print("pure-pw fails.\n");
+    std::ofstream(users + ".passwd")
+        << "bench:" << hashed_password << ":65534:65534::" << root << "/./::::::::::::\n";
+    const std::string make = fmt::format("{} mkdb {}.pdb -f {}.passwd", pure_pw, users, users);
+    if (std::system(make.c_str()) != 0) fmt::print("pure-pw fails.\n");
     add(std::move(server), {program, "-S", fmt::format("127.0.0.1,{}", server->port), "-l",
                             "puredb:" + users + ".pdb", "-E", "-H", "-c", "1000", "-C", "1000",
                             "-u", "1", "-A", "-k", "100", "-g", folder + "/pure.pid"});

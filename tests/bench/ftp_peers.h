@@ -16,6 +16,7 @@ struct FtpServer {
   std::string name;
   std::uint16_t port = 0;
   std::string user, password;
+  std::string idle_user;     // for those who do nothing; empty: the same
   std::string small, large;  // files to get
   std::string fresh;         // where to put one
   pid_t pid = -1;            // leads a group of its own
@@ -28,6 +29,8 @@ struct FtpServer {
 
 // Proportional memory of a process and all that it started (smaps_rollup, proc(5)).
 double proportional_mib(pid_t pid);
+// Of the processor, that they have taken so far.
+double processor_seconds(pid_t pid);
 
 std::uint16_t free_port();
 

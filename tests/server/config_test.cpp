@@ -20,7 +20,7 @@ std::string complaint(const std::string& text) {
 
 }  // namespace
 
-TEST_CASE("a volume that says nothing about doors has three on private addresses") {
+TEST_CASE("a volume that says nothing about doors has four on private addresses") {
   const auto config = read("");
   REQUIRE(config);
   CHECK(config->terminal.open);
@@ -29,6 +29,11 @@ TEST_CASE("a volume that says nothing about doors has three on private addresses
   CHECK(config->terminal.telnet == Dialect::Door::automatic);
   CHECK(config->lpd.port == 8515);
   CHECK(config->raw.port == 9100);
+  CHECK(config->ftp.open);
+  CHECK(config->ftp.port == 8021);
+  CHECK(config->ftp.guests);
+  CHECK(config->ftp.idle == std::chrono::minutes(15));
+  CHECK_FALSE(config->ftp.needs_tls);
   CHECK(config->raw.usual.idle == std::chrono::seconds(60));
 }
 
@@ -40,6 +45,7 @@ TEST_CASE("a new volume's settings are read without complaint and say what the d
   CHECK(written->terminal.port == silent->terminal.port);
   CHECK(written->lpd.port == silent->lpd.port);
   CHECK(written->raw.port == silent->raw.port);
+  CHECK(written->ftp.port == silent->ftp.port);
   CHECK(written->terminal.guests == silent->terminal.guests);
   CHECK(written->time.port == silent->time.port);
   CHECK(written->daytime.port == silent->daytime.port);
@@ -208,4 +214,21 @@ TEST_CASE("machines sign on by themselves only as who the settings call a visito
   CHECK(complaint("[visitors]\ntidy_at = \"ten\"\n").find("tidy_at must be a time") !=
         std::string::npos);
   CHECK(complaint("[visitors]\nwho = 1\n").find("who") != std::string::npos);
+}
+
+TEST_CASE("the FTP door needs a certificate and its key for TLS") {
+  const auto config = read(
+      "[door.ftp]\nport = 21\nguests = false\nidle_minutes = 30\ncertificate = \"/c\"\n"
+      "key = \"/k\"\nneeds_tls = true\n");
+  REQUIRE(config);
+  CHECK(config->ftp.port == 21);
+  CHECK_FALSE(config->ftp.guests);
+  CHECK(config->ftp.idle == std::chrono::minutes(30));
+  CHECK(config->ftp.certificate == "/c");
+  CHECK(config->ftp.key == "/k");
+  CHECK(config->ftp.needs_tls);
+  CHECK(complaint("[door.ftp]\ncertificate = \"/c\"\n").find("its key") != std::string::npos);
+  CHECK(complaint("[door.ftp]\nneeds_tls = true\n").find("certificate") != std::string::npos);
+  CHECK(complaint("[door.ftp]\nidle_minutes = 0\n") != "none");
+  CHECK(complaint("[door.ftp]\ncolumns = 40\n") != "none");
 }

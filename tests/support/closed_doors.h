@@ -12,7 +12,7 @@ namespace stationer::test {
 inline std::string closed_doors(std::initializer_list<std::string_view> but) {
   std::string out;
   for (const std::string_view door :
-       {"terminal", "lpd", "raw", "tftp", "time", "daytime", "http"}) {
+       {"terminal", "lpd", "raw", "tftp", "ftp", "time", "daytime", "http"}) {
     if (std::find(but.begin(), but.end(), door) != but.end()) continue;
     out += "[door." + std::string(door) + "]\nopen = false\n";
   }
