@@ -90,6 +90,49 @@ struct Outcome {
   std::optional<Error> error;
 };
 
+// Saves a piece of a file while the next one comes.
+class Behind {
+ public:
+  Behind(Session& session, Session::UploadPtr upload)
+      : session_(session), upload_(std::move(upload)) {}
+  Behind(const Behind&) = delete;
+  Behind& operator=(const Behind&) = delete;
+
+  // Waits until what was begun is done.
+  Task<fs::Status> done() {
+    if (writing_ && !result_) {
+      const Later<bool> later = waiting_.emplace();
+      co_await later;
+    }
+    writing_ = false;
+    co_return result_.value_or(fs::Status());
+  }
+
+  // Not before what was begun is done.
+  void begin(std::string bytes) {
+    writing_ = true;
+    result_.reset();
+    task_ = write(std::move(bytes));
+    task_.start();
+  }
+
+ private:
+  Task<void> write(std::string bytes) {
+    result_ = co_await session_.write(upload_, std::move(bytes));
+    if (!waiting_) co_return;
+    // Whoever waits may begin the next piece, which takes this task's place.
+    const Later<bool> later = *std::exchange(waiting_, std::nullopt);
+    session_.room().loop.post([later] { later.bring(true); });
+  }
+
+  Session& session_;
+  Session::UploadPtr upload_;
+  bool writing_ = false;
+  std::optional<fs::Status> result_;
+  std::optional<Later<bool>> waiting_;
+  Task<void> task_;
+};
+
 class FtpConnection : public Connection {
  public:
   FtpConnection(Room& room, FtpHall& hall, const Profile& profile, std::unique_ptr<Stream> stream)
@@ -612,17 +655,20 @@ class FtpConnection : public Connection {
       if (!written) co_return Outcome(written.error());
     }
     FtpTextIn text(profile_.screen.ending);
+    Behind behind(session_, upload);
     for (bool ended = false; !ended;) {
       auto read = co_await data->read(now() + hall_.config().idle);
+      auto written = co_await behind.done();
+      if (!written) co_return Outcome(written.error());
       ended = read.end == Stream::Read::End::orderly;
       if (!ended && read.end != Stream::Read::End::none) co_return Outcome(Ftp::End::broken);
       ftp_.moved(read.bytes.size());
       std::string bytes = std::move(read.bytes);
       if (request.ascii) bytes = ended ? text.finish() : text.feed(bytes);
-      if (bytes.empty()) continue;
-      auto written = co_await session_.write(upload, std::move(bytes));
-      if (!written) co_return Outcome(written.error());
+      if (!bytes.empty()) behind.begin(std::move(bytes));
     }
+    auto written = co_await behind.done();
+    if (!written) co_return Outcome(written.error());
     data.reset();
     // A client that was ended by force ends all its connections, the control connection first: that
     // is heard before its file is taken for complete.

@@ -171,6 +171,9 @@ Tls::~Tls() = default;
 fs::Result<std::unique_ptr<Tls>> Tls::open(const std::string& certificate, const std::string& key) {
   auto context = std::make_unique<Context>();
   error_code failed;
+  // A client that only sends does not read them, and what is unread when it closes makes that a
+  // reset, which may overtake the end of its file.
+  SSL_CTX_set_num_tickets(context->tls.native_handle(), 0);
   // RFC 8996: nothing older than 1.2.
   context->tls.set_options(asio::ssl::context::default_workarounds | asio::ssl::context::no_tlsv1 |
                                asio::ssl::context::no_tlsv1_1 | asio::ssl::context::no_compression,
