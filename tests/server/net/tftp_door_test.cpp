@@ -290,3 +290,25 @@ TEST_CASE("TFTP: one address has no more transfers than its share, and others ha
   elsewhere.ask(boot_com);
   CHECK(elsewhere.hears() == data(1, std::string(512, 'b')));
 }
+
+TEST_CASE("invariant 6: ten thousand stations that ask by TFTP and are gone delay nobody") {
+  TftpRoom room;
+  boost::asio::io_context context;
+  const udp::endpoint door(boost::asio::ip::address_v4::loopback(), room.tftp->port());
+  constexpr std::uint32_t first_address = 0x7F010001;
+  for (std::uint32_t i = 0; i < 10'000; ++i) {
+    udp::socket gone(context, udp::endpoint(boost::asio::ip::address_v4(first_address + i), 0));
+    gone.send_to(boost::asio::buffer(boot_com), door);
+    // As fast as they are heard, so that none is lost.
+    if (i % 100 == 99) {
+      CHECK(TestService::comes_true([&] { return room.transfers() == i + 1; }));
+    }
+  }
+  Port station(room);
+  const auto begin = std::chrono::steady_clock::now();
+  station.ask(boot_com);
+  CHECK(station.hears() == data(1, std::string(512, 'b')));
+  station.say_hex("00040001");
+  CHECK(station.hears() == data(2, std::string(488, 'b')));
+  CHECK(std::chrono::steady_clock::now() - begin < std::chrono::seconds(2));
+}
