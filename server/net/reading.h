@@ -3,9 +3,9 @@
 // nobody once the stream is let go.
 #pragma once
 
-#include <array>
 #include <memory>
 #include <optional>
+#include <string>
 #include <utility>
 
 #include <boost/asio/bind_cancellation_slot.hpp>
@@ -23,7 +23,7 @@ template <class Device>
 struct Reading : std::enable_shared_from_this<Reading<Device>> {
   using ErrorCode = boost::system::error_code;
   static constexpr std::size_t most_read = std::size_t{16} * 1024;
-  static constexpr std::size_t most_carried = std::size_t{1024} * 1024;  // of files
+  static constexpr std::size_t most_carried = std::size_t{256} * 1024;  // of files
 
   explicit Reading(Device from) : device(std::move(from)) {}
   virtual ~Reading() = default;
@@ -88,11 +88,13 @@ struct Reading : std::enable_shared_from_this<Reading<Device>> {
 
   void read_now() {
     // One buffer for all connections of a thread: what came is copied out before the next read.
-    static thread_local std::array<char, most_carried> buffer;
+    // Not an array, which every thread would have, whether or not it reads.
+    static thread_local std::string buffer;
+    if (buffer.size() < most) buffer.resize(most);
     Stream::Read read;
     read.urgent = has_urgent();
     ErrorCode failed;
-    const std::size_t got = device.read_some(boost::asio::buffer(buffer, most), failed);
+    const std::size_t got = device.read_some(boost::asio::buffer(buffer.data(), most), failed);
     if (failed == boost::asio::error::would_block || failed == boost::asio::error::try_again) {
       return wait_for_bytes();
     }
