@@ -95,6 +95,11 @@ class Upload {
 
   // Refused when the owner's quota or the disk's space would not allow what has come so far.
   Status write(std::string_view bytes);
+  // The two halves of write() for an upload that is streamed to the disk, so that two threads can
+  // do them at the same time. Each half gets all pieces, in their order.
+  bool is_streamed() const { return large_ != nullptr; }
+  Status store(std::string_view bytes);
+  void digest(std::string_view bytes);
   // The ticket is settled when the file is durable.
   Ticket finish();
   std::uint64_t size() const { return size_; }

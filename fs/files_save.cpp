@@ -75,6 +75,15 @@ Upload::~Upload() {
 }
 
 Status Upload::write(std::string_view bytes) {
+  if (is_streamed()) digest(bytes);
+  return store(bytes);
+}
+
+void Upload::digest(std::string_view bytes) {
+  hasher_->add(bytes);
+}
+
+Status Upload::store(std::string_view bytes) {
   const std::uint64_t before = size_;
   const std::uint64_t after = size_ + bytes.size();
   auto allowed = files_->engine_.read([&](const State& state) {
@@ -90,7 +99,6 @@ Status Upload::write(std::string_view bytes) {
     small_ += bytes;
     return small_.size() > small_content ? spill() : Status();
   }
-  hasher_->add(bytes);
   return large_->write_at(before, bytes);
 }
 

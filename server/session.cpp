@@ -283,9 +283,20 @@ fs::Result<Session::UploadPtr> Session::save(const fs::Path& file, const fs::Sav
 Task<Status> Session::write(UploadPtr upload, std::string bytes) {
   // What stays in memory needs no other thread.
   if (upload->size() + bytes.size() <= fs::small_content) co_return upload->write(bytes);
-  const auto later =
-      room_.loop.blocking([upload, bytes = std::move(bytes)] { return upload->write(bytes); });
-  co_return co_await later;
+  if (!upload->is_streamed() || bytes.size() < piece_size) {
+    const auto later =
+        room_.loop.blocking([upload, bytes = std::move(bytes)] { return upload->write(bytes); });
+    co_return co_await later;
+  }
+  // To hash so much takes as long as to write it.
+  const auto shared = std::make_shared<const std::string>(std::move(bytes));
+  const auto digested = room_.loop.blocking([upload, shared] {
+    upload->digest(*shared);
+    return true;
+  });
+  const auto stored = room_.loop.blocking([upload, shared] { return upload->store(*shared); });
+  co_await digested;
+  co_return co_await stored;
 }
 
 Task<Status> Session::finish(UploadPtr upload) {

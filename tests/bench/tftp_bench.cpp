@@ -19,6 +19,7 @@
 #include <netinet/in.h>
 #include <poll.h>
 #include <sys/epoll.h>
+#include <sys/prctl.h>
 #include <sys/socket.h>
 
 #include "tests/bench/full_room.h"
@@ -245,6 +246,7 @@ class Child {
     pid_ = ::fork();
     if (pid_ != 0) return;
     ::setpgid(0, 0);  // what it starts goes with it
+    ::prctl(PR_SET_PDEATHSIG, SIGKILL);
     run();
     std::_Exit(127);
   }
