@@ -153,7 +153,11 @@ class TestClient {
     return std::exchange(received_, {});
   }
 
-  void end_output() { socket_.shutdown(boost::asio::ip::tcp::socket::shutdown_send); }
+  // The other end may have gone already.
+  void end_output() {
+    boost::system::error_code ignored;
+    socket_.shutdown(boost::asio::ip::tcp::socket::shutdown_send, ignored);
+  }
   void break_off() {
     socket_.set_option(boost::asio::socket_base::linger(true, 0));
     socket_.close();
