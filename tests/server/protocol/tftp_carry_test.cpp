@@ -53,7 +53,8 @@ Carried carry(std::uint64_t blocks, const TftpTerms& terms, const Network& netwo
       post(forth, *block);
       sender.sent(*block == blocks, now);
     }
-    Time next = std::min(sender.deadline(), receiver.deadline());
+    Time next = sender.deadline();
+    if (receiver.state() < TftpReceive::State::over) next = std::min(next, receiver.deadline());
     if (!forth.empty()) next = std::min(next, forth.begin()->first);
     if (!back.empty()) next = std::min(next, back.begin()->first);
     now = std::max(now, next);
