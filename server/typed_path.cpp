@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "fs/node_name.h"
+#include "server/protocol/parts.h"
 #include "server/session.h"
 
 namespace stationer::server {
@@ -56,16 +57,6 @@ class Walk {
   const Session& session_;
   fs::Path at_;
 };
-
-std::vector<std::string_view> parts(std::string_view text, char separator) {
-  std::vector<std::string_view> out;
-  for (;;) {
-    const auto end = text.find(separator);
-    out.push_back(text.substr(0, end));
-    if (end == std::string_view::npos) return out;
-    text.remove_prefix(end + 1);
-  }
-}
 
 }  // namespace
 

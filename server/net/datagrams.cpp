@@ -153,9 +153,8 @@ std::span<const Datagrams::Heard> Datagrams::hear() {
     heard.from.resize(message.msg_namelen);
     if (const in_pktinfo* info = arrival(message)) {
       heard.at = asio::ip::address_v4(ntohl(info->ipi_spec_dst.s_addr));
-      heard.to_many = info->ipi_addr.s_addr != info->ipi_spec_dst.s_addr;
+      if (info->ipi_addr.s_addr != info->ipi_spec_dst.s_addr) continue;
     }
-    heard.cut = (message.msg_flags & MSG_TRUNC) != 0;
     heard.octets = {static_cast<const char*>(message.msg_iov->iov_base),
                     parts.heard_headers[static_cast<std::size_t>(i)].msg_len};
     parts.heard.push_back(heard);

@@ -45,8 +45,6 @@ class Datagrams {
     // The address of this machine that it was sent to, and has to be answered from; 0.0.0.0 where
     // the socket has only one.
     boost::asio::ip::address_v4 at;
-    bool to_many = false;  // it was sent to a broadcast or multicast address
-    bool cut = false;
     std::string_view octets;  // until the next hear()
   };
 
@@ -62,7 +60,9 @@ class Datagrams {
 
   // Calls `heard` once when there is something to hear.
   void wait(std::function<void()> heard);
-  // What has come, at most DatagramRoom::most; empty when there is nothing.
+  // What has come, at most DatagramRoom::most; empty when there is nothing. What was sent to a
+  // broadcast or multicast address is not heard: to answer that is not for us (for TFTP, RFC 1123
+  // §4.2.3.5).
   std::span<const Heard> hear();
 
   // A place for a datagram of `size` octets, to be filled before anything else is called. What was

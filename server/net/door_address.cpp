@@ -3,6 +3,8 @@
 #include <boost/asio/error.hpp>
 #include <fmt/format.h>
 
+#include "server/net/addresses.h"
+
 namespace stationer::server {
 
 namespace asio = boost::asio;
@@ -15,6 +17,10 @@ fs::Result<asio::ip::address> door_address(const std::string& name, const DoorCo
   const auto address = asio::ip::make_address(config.address, failed);
   if (failed) return cannot_open(name, config, failed);
   return address;
+}
+
+bool turns_away(const DoorConfig& config, const asio::ip::address& own) {
+  return config.address == "private" && !is_private(own);
 }
 
 fs::Error cannot_open(const std::string& name, const DoorConfig& config, const error_code& failed) {

@@ -16,6 +16,9 @@ namespace stationer::server {
 fs::Result<boost::asio::ip::address> door_address(const std::string& name,
                                                   const DoorConfig& config);
 
+// Whether who came in by that address of this machine is to be turned away.
+bool turns_away(const DoorConfig& config, const boost::asio::ip::address& own);
+
 // In a sentence, with what to do. Code::busy, Code::denied, Code::bad_input or Code::io.
 fs::Error cannot_open(const std::string& name, const DoorConfig& config,
                       const boost::system::error_code& failed);

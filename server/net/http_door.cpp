@@ -4,6 +4,7 @@
 #include <optional>
 #include <utility>
 
+#include "server/net/discard.h"
 #include "server/protocol/http_answer.h"
 #include "server/protocol/http_page.h"
 #include "server/protocol/http_request.h"
@@ -41,7 +42,7 @@ class HttpConnection : public Connection {
     co_await until_sent();
     if (!sent_) co_return;
     stream_->end_output();
-    co_await discard_input(room_.loop.now() + linger);
+    co_await discard_input(*stream_, room_.loop.now() + linger);
   }
 
  private:
@@ -176,14 +177,6 @@ class HttpConnection : public Connection {
       const auto read = co_await reading;
       if (read.end == Stream::Read::End::broken) co_return;
       if (read.end == Stream::Read::End::orderly) listens = false;
-    }
-  }
-
-  // Input that nobody reads would make the closing a reset, which can overtake what we sent.
-  Task<void> discard_input(Time until) {
-    for (;;) {
-      const auto read = co_await stream_->read(until);
-      if (read.end != Stream::Read::End::none) co_return;
     }
   }
 

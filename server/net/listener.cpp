@@ -3,7 +3,6 @@
 #include <boost/asio/steady_timer.hpp>
 #include <spdlog/spdlog.h>
 
-#include "server/net/addresses.h"
 #include "server/net/door_address.h"
 #include "server/net/socket_stream.h"
 
@@ -84,7 +83,7 @@ void Listener::admit(tcp::socket socket) {
   const auto local = socket.local_endpoint(failed);
   const auto peer = socket.remote_endpoint(failed);
   if (failed) return;
-  if (config_.address == "private" && !is_private(local.address())) {
+  if (turns_away(config_, local.address())) {
     ++turned_away_;
     return;
   }

@@ -6,6 +6,7 @@
 #include <spdlog/spdlog.h>
 
 #include "fs/text.h"
+#include "server/net/discard.h"
 #include "server/net/print_doors.h"
 #include "server/protocol/lpd.h"
 #include "server/session.h"
@@ -57,7 +58,7 @@ class LpdConnection : public Connection {
       }
     }
     stream_->end_output();
-    co_await discard_input();
+    co_await discard_input(*stream_, room_.loop.now() + linger);
   }
 
  private:
@@ -243,15 +244,6 @@ class LpdConnection : public Connection {
           fmt::format("The job is in a page language (LPD format {}), and this queue prints "
                       "plain text. Choose a text-only printer on the machine that sent it.",
                       listing.format));
-    }
-  }
-
-  // Input that nobody reads would make the closing a reset, which can overtake what we sent.
-  Task<void> discard_input() {
-    const Time until = room_.loop.now() + linger;
-    for (;;) {
-      auto read = co_await stream_->read(until);
-      if (read.end != Stream::Read::End::none) co_return;
     }
   }
 

@@ -6,6 +6,7 @@
 #include <utility>
 
 #include "fs/text.h"
+#include "server/net/discard.h"
 #include "server/protocol/dialect.h"
 #include "server/session.h"
 #include "server/terminal/idleness.h"
@@ -90,11 +91,7 @@ class TerminalConnection : public Connection {
     send_words(why + "\r\n");
     co_await let_output_go();
     stream_->end_output();
-    const Time until = room_.loop.now() + turned_away;
-    for (;;) {
-      const auto read = co_await stream_->read(until);
-      if (read.end != Stream::Read::End::none) co_return;
-    }
+    co_await discard_input(*stream_, room_.loop.now() + turned_away);
   }
 
   bool is_over() const { return shell_ && shell_->done(); }

@@ -5,7 +5,7 @@
 #include <fmt/format.h>
 
 #include "fs/text.h"
-#include "server/net/addresses.h"
+#include "server/net/door_address.h"
 #include "server/protocol/clean_text.h"
 
 namespace stationer::server {
@@ -145,9 +145,7 @@ void TftpDoor::listen(std::size_t port) {
 }
 
 void TftpDoor::request(const Datagrams::Heard& heard) {
-  // RFC 1123 §4.2.3.5.
-  if (heard.to_many) return;
-  if (config_.address == "private" && !is_private(heard.at)) return;
+  if (turns_away(config_, heard.at)) return;
   const auto packet = tftp::read(heard.octets);
   if (std::holds_alternative<tftp::Error>(packet)) return;
   const TftpLine line{ports_[pick_() % ports].get(), heard.from, heard.at};
@@ -265,7 +263,6 @@ fs::Result<std::unique_ptr<TftpTransfer>> TftpDoor::begin_receiving(
 }
 
 void TftpDoor::packet(Datagrams& socket, const Datagrams::Heard& heard) {
-  if (heard.to_many) return;
   const auto packet = tftp::read(heard.octets);
   const auto there = by_peer_.find(heard.from);
   if (there == by_peer_.end() || there->second->transfer->line().socket != &socket) {

@@ -5,6 +5,7 @@
 #include "fs/local_time.h"
 #include "server/net/addresses.h"
 #include "server/net/connection.h"
+#include "server/net/discard.h"
 #include "server/net/stream.h"
 #include "server/protocol/time_of_day.h"
 
@@ -26,12 +27,7 @@ class TimeConnection : public Connection {
     const bool said = co_await stream_->write(say_());
     if (!said) co_return;
     stream_->end_output();
-    // Closing with unread input would be a reset, which can overtake what we said.
-    const Time until = room_.loop.now() + linger;
-    for (;;) {
-      const auto read = co_await stream_->read(until);
-      if (read.end != Stream::Read::End::none) co_return;
-    }
+    co_await discard_input(*stream_, room_.loop.now() + linger);
   }
 
  private:
@@ -101,7 +97,7 @@ bool TimeDoors::is_ours(std::uint16_t port) const {
 
 void TimeDoors::answer(Answering& door, const Datagrams::Heard& heard) {
   const std::uint16_t port = heard.from.port();
-  if (heard.to_many || !may_be_asking(port) || is_ours(port)) return;
+  if (!may_be_asking(port) || is_ours(port)) return;
   const auto may_reach_us = [&](const boost::asio::ip::address& address) {
     return door.config.is_public || is_private(address);
   };

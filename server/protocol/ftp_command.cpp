@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "fs/text.h"
+#include "server/protocol/parts.h"
 
 namespace stationer::server {
 namespace {
@@ -81,16 +82,6 @@ std::optional<Number> number(std::string_view digits) {
   const auto [end, failed] = std::from_chars(digits.data(), digits.data() + digits.size(), value);
   if (failed != std::errc() || end != digits.data() + digits.size()) return std::nullopt;
   return value;
-}
-
-std::vector<std::string_view> parts(std::string_view text, char separator) {
-  std::vector<std::string_view> out;
-  for (;;) {
-    const auto end = text.find(separator);
-    out.push_back(text.substr(0, end));
-    if (end == std::string_view::npos) return out;
-    text.remove_prefix(end + 1);
-  }
 }
 
 }  // namespace

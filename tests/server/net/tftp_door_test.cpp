@@ -48,6 +48,16 @@ struct TftpRoom : TestService {
   }
 };
 
+// The station at 127.0.0.12.
+void register_owl(TftpRoom& room) {
+  fs::StationChange owl;
+  owl.segment = 1;
+  owl.number = 12;
+  owl.name = "owl";
+  owl.address = "127.0.0.12";
+  TestVolume::done(room.room.volume->stations().add(room.room.keeper, owl));
+}
+
 // A station's port.
 class Port {
  public:
@@ -201,13 +211,8 @@ TEST_CASE("TFTP: options are agreed on before data go (RFC 2347)") {
 TEST_CASE("TFTP: a registered station gets what its boot names say, wherever that lies") {
   TftpRoom room;
   REQUIRE(room.room.save(room.room.keeper, "/public/own", "owl's own"));
-  fs::StationChange owl;
-  owl.segment = 1;
-  owl.number = 12;
-  owl.name = "owl";
-  owl.address = "127.0.0.12";
+  register_owl(room);
   auto& stations = room.room.volume->stations();
-  TestVolume::done(stations.add(room.room.keeper, owl));
   TestVolume::done(stations.set_boot_name(room.room.keeper, "owl", "BOOT.COM", "/public/own"));
   Port at_owl(room, "127.0.0.12");
   at_owl.ask(boot_com);
@@ -230,12 +235,7 @@ TEST_CASE(
   stranger.ask(request);
   CHECK(is_error(stranger.hears(), 2));
 
-  fs::StationChange owl;
-  owl.segment = 1;
-  owl.number = 12;
-  owl.name = "owl";
-  owl.address = "127.0.0.12";
-  TestVolume::done(volume.volume->stations().add(volume.keeper, owl));
+  register_owl(room);
   Port station(room, "127.0.0.12");
   station.ask(request);
   CHECK(to_hex(station.hears()) == "00040000");
@@ -259,12 +259,7 @@ TEST_CASE("TFTP: a half sent file leaves nothing behind") {
   auto& volume = room.room;
   TestVolume::done(volume.people().add_class(volume.keeper, "evening"));
   volume.add("wren", fs::Role::member, "evening");
-  fs::StationChange owl;
-  owl.segment = 1;
-  owl.number = 12;
-  owl.name = "owl";
-  owl.address = "127.0.0.12";
-  TestVolume::done(volume.volume->stations().add(volume.keeper, owl));
+  register_owl(room);
   Port station(room, "127.0.0.12");
   station.ask("\0\2half\0octet\0"s);
   CHECK(to_hex(station.hears()) == "00040000");
