@@ -36,7 +36,7 @@ Result<const toml::table*> settings_table(const toml::table& settings, std::stri
 }
 
 Status check_keys(const toml::table& table, std::string_view name,
-                  std::initializer_list<std::string_view> known) {
+                  const std::vector<std::string_view>& known) {
   for (const auto& [key, node] : table) {
     if (std::find(known.begin(), known.end(), key.str()) == known.end()) {
       return wrong_setting(node, fmt::format("there is no setting \"{}\" in [{}]; there are: {}.",

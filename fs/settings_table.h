@@ -3,9 +3,9 @@
 #pragma once
 
 #include <cstdint>
-#include <initializer_list>
 #include <string>
 #include <string_view>
+#include <vector>
 
 #include <toml++/toml.h>
 
@@ -23,7 +23,7 @@ Result<const toml::table*> settings_table(const toml::table& settings, std::stri
 
 // Refuses keys that are not among `known`, naming them and the table.
 Status check_keys(const toml::table& table, std::string_view name,
-                  std::initializer_list<std::string_view> known);
+                  const std::vector<std::string_view>& known);
 
 // The value of a key, or `otherwise` when the key is not there.
 Result<std::int64_t> number_setting(const toml::table& table, std::string_view key,

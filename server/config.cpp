@@ -111,11 +111,10 @@ Status read_lines(const toml::table& table, std::vector<SerialLineConfig>& lines
 Status read_terminal(const toml::table& table, TerminalDoorConfig& door) {
   using Door = Dialect::Door;
   auto read = first_failure({
-      fs::check_keys(table, "door.terminal",
-                     {"open", "address", "port", "public", "most", "most_per_address", "telnet",
-                      "guests", "sign_on", "station", "charset", "capitals", "columns", "rows",
-                      "idle_minutes", "names"}),
-      read_door(table, terminal_port, door),
+      read_door(table, "door.terminal", terminal_port,
+                {"telnet", "guests", "sign_on", "station", "charset", "capitals", "columns", "rows",
+                 "idle_minutes", "names"},
+                door),
       read_choice<Door>(
           table, "telnet",
           {{"auto", Door::automatic}, {"always", Door::always}, {"never", Door::never}},
@@ -135,10 +134,7 @@ Status read_terminal(const toml::table& table, TerminalDoorConfig& door) {
 
 Status read_lpd(const toml::table& table, LpdDoorConfig& door) {
   return first_failure({
-      fs::check_keys(
-          table, "door.lpd",
-          {"open", "address", "port", "public", "most", "most_per_address", "believe_names"}),
-      read_door(table, lpd_port, door),
+      read_door(table, "door.lpd", lpd_port, {"believe_names"}, door),
       take(fs::switch_setting(table, "believe_names", true), door.believe_names),
   });
 }
@@ -160,10 +156,7 @@ Status read_station(const toml::table& table, const print::Queues& queues, RawSt
 
 Status read_raw(const toml::table& table, const print::Queues& queues, RawDoorConfig& door) {
   auto read = first_failure({
-      fs::check_keys(table, "door.raw",
-                     {"open", "address", "port", "public", "most", "most_per_address", "queue",
-                      "idle_seconds", "station"}),
-      read_door(table, raw_port, door),
+      read_door(table, "door.raw", raw_port, {"queue", "idle_seconds", "station"}, door),
       read_station(table, queues, door.usual),
   });
   if (!read) return read;

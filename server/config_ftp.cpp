@@ -10,10 +10,8 @@ constexpr std::int64_t longest_idle = 1440;  // minutes
 
 fs::Status read_ftp(const toml::table& table, FtpDoorConfig& door) {
   auto read = first_failure({
-      fs::check_keys(table, "door.ftp",
-                     {"open", "address", "port", "public", "most", "most_per_address", "guests",
-                      "idle_minutes", "certificate", "key", "needs_tls"}),
-      read_door(table, ftp_port, door),
+      read_door(table, "door.ftp", ftp_port,
+                {"guests", "idle_minutes", "certificate", "key", "needs_tls"}, door),
       take(fs::switch_setting(table, "guests", true), door.guests),
       take(fs::number_setting(table, "idle_minutes", door.idle.count(), 1, longest_idle),
            door.idle),

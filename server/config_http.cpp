@@ -11,31 +11,19 @@ constexpr std::uint16_t time_port = 8037;
 constexpr std::uint16_t daytime_port = 8013;
 constexpr std::int64_t longest_idle = 86'400;  // seconds
 
-Status read_plain(const toml::table& table, std::string_view name, std::uint16_t port,
-                  DoorConfig& door) {
-  return first_failure({
-      fs::check_keys(table, name,
-                     {"open", "address", "port", "public", "most", "most_per_address"}),
-      read_door(table, port, door),
-  });
-}
-
 }  // namespace
 
 Status read_time(const toml::table& table, DoorConfig& door) {
-  return read_plain(table, "door.time", time_port, door);
+  return read_door(table, "door.time", time_port, {}, door);
 }
 
 Status read_daytime(const toml::table& table, DoorConfig& door) {
-  return read_plain(table, "door.daytime", daytime_port, door);
+  return read_door(table, "door.daytime", daytime_port, {}, door);
 }
 
 Status read_http(const toml::table& table, HttpDoorConfig& door) {
   return first_failure({
-      fs::check_keys(
-          table, "door.http",
-          {"open", "address", "port", "public", "most", "most_per_address", "idle_seconds"}),
-      read_door(table, http_port, door),
+      read_door(table, "door.http", http_port, {"idle_seconds"}, door),
       take(fs::number_setting(table, "idle_seconds", door.idle.count(), 1, longest_idle),
            door.idle),
   });

@@ -43,8 +43,13 @@ Status first_failure(std::initializer_list<Status> all) {
   return {};
 }
 
-Status read_door(const toml::table& table, std::uint16_t port, DoorConfig& door) {
+Status read_door(const toml::table& table, std::string_view name, std::uint16_t port,
+                 std::initializer_list<std::string_view> own, DoorConfig& door) {
+  std::vector<std::string_view> known = {"open",   "address", "port",
+                                         "public", "most",    "most_per_address"};
+  known.insert(known.end(), own);
   auto read = first_failure({
+      fs::check_keys(table, name, known),
       take(fs::switch_setting(table, "open", true), door.open),
       take(fs::text_setting(table, "address", door.address), door.address),
       take(fs::number_setting(table, "port", port, 0, 65535), door.port),

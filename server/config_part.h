@@ -6,6 +6,7 @@
 #include <string>
 #include <string_view>
 #include <utility>
+#include <vector>
 
 #include <fmt/format.h>
 
@@ -24,8 +25,10 @@ fs::Status take(fs::Result<T> from, Value& into) {
 
 fs::Status first_failure(std::initializer_list<fs::Status> all);
 
-// What all doors have: whether and where they are open, and to how many.
-fs::Status read_door(const toml::table& table, std::uint16_t port, DoorConfig& door);
+// What all doors have: whether and where they are open, and to how many. `own`: the keys that this
+// one has besides; there may be no others in the table, which is called `name`.
+fs::Status read_door(const toml::table& table, std::string_view name, std::uint16_t port,
+                     std::initializer_list<std::string_view> own, DoorConfig& door);
 
 fs::Status read_tftp(const toml::table& table, TftpDoorConfig& door);
 fs::Status read_time(const toml::table& table, DoorConfig& door);

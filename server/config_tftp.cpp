@@ -22,10 +22,7 @@ fs::Status read_folder(const toml::table& table, std::string_view key, std::stri
 fs::Status read_tftp(const toml::table& table, TftpDoorConfig& door) {
   std::optional<fs::Path> folder;
   auto read = first_failure({
-      fs::check_keys(table, "door.tftp",
-                     {"open", "address", "port", "public", "most", "most_per_address", "folder",
-                      "hand_in", "hand_in_for"}),
-      read_door(table, tftp_port, door),
+      read_door(table, "door.tftp", tftp_port, {"folder", "hand_in", "hand_in_for"}, door),
       read_folder(table, "folder", "/programs", folder),
       read_folder(table, "hand_in", "", door.hand_in),
       take(fs::text_setting(table, "hand_in_for", ""), door.hand_in_for),
