@@ -22,6 +22,9 @@ using fs::Error;
 
 constexpr std::chrono::seconds connecting{30};  // until a data connection is there
 constexpr std::size_t piece_size = std::size_t{256} * 1024;
+// What comes of a file that is large already is saved in larger pieces.
+constexpr std::uint64_t large_upload = std::uint64_t{8} << 20;
+constexpr std::size_t large_piece = 2 * piece_size;
 constexpr std::size_t most_by_host = std::size_t{4} << 20;  // at a time, for others to have theirs
 constexpr std::size_t small_file = 64 * 1024;  // sent at once, where the system has room for it
 constexpr std::size_t listing_piece = 64 * 1024;
@@ -656,16 +659,27 @@ class FtpConnection : public Connection {
     }
     FtpTextIn text(profile_.screen.ending);
     Behind behind(session_, upload);
+    std::string gathered;
+    std::uint64_t taken = 0;
     for (bool ended = false; !ended;) {
       auto read = co_await data->read(now() + hall_.config().idle);
-      auto written = co_await behind.done();
-      if (!written) co_return Outcome(written.error());
       ended = read.end == Stream::Read::End::orderly;
       if (!ended && read.end != Stream::Read::End::none) co_return Outcome(Ftp::End::broken);
       ftp_.moved(read.bytes.size());
+      taken += read.bytes.size();
       std::string bytes = std::move(read.bytes);
       if (request.ascii) bytes = ended ? text.finish() : text.feed(bytes);
-      if (!bytes.empty()) behind.begin(std::move(bytes));
+      if (gathered.empty()) {
+        gathered = std::move(bytes);
+      } else {
+        gathered += bytes;
+      }
+      // Handing a piece to the threads that write and hash costs as much as to write 64 KiB.
+      const std::size_t enough = taken < large_upload ? 1 : large_piece;
+      if (gathered.empty() || (gathered.size() < enough && !ended)) continue;
+      auto written = co_await behind.done();
+      if (!written) co_return Outcome(written.error());
+      behind.begin(std::exchange(gathered, {}));
     }
     auto written = co_await behind.done();
     if (!written) co_return Outcome(written.error());
