@@ -36,6 +36,9 @@ class FtpHall {
   std::size_t listed_ = 0;
 };
 
+// RFC 959 section 5.4: the reply to a connection that is not taken.
+inline constexpr std::string_view ftp_is_full = "421 Too many are here. Try again in a minute.\r\n";
+
 // `profile` must stay.
 std::unique_ptr<Connection> make_ftp_connection(Room& room, FtpHall& hall, const Profile& profile,
                                                 std::unique_ptr<Stream> stream);
