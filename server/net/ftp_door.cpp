@@ -2,7 +2,6 @@
 
 #include <algorithm>
 #include <utility>
-#include <vector>
 
 #include <fmt/format.h>
 #include <spdlog/spdlog.h>
