@@ -173,8 +173,9 @@ std::vector<std::string> loading_words(const Plan& plan) {
       counted(loading.frames, "frame"), grouped(line.frame_bytes), grouped(line.frame_overhead),
       grouped(loading.line_bytes),
       loading.bridges == 0 ? std::string("there is no bridge on the way")
-                           : fmt::format("{} on the longest way add a frame each",
-                                         counted(loading.bridges, "bridge"))));
+                           : fmt::format("{} on the longest way add{} a frame{}",
+                        counted(loading.bridges, "bridge"), loading.bridges == 1 ? "s" : "",
+                        loading.bridges == 1 ? "" : " each"));
   return out;
 }
 
