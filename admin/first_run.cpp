@@ -29,6 +29,16 @@ constexpr std::size_t longest_shown = 40;
 constexpr std::string_view usual_machines = "telnet tftp ftp lpd raw http";
 constexpr std::string_view blanks = " \t,";
 
+// For somebody who has machines at serial lines: the ports of their box are not known here.
+constexpr std::string_view serial_example =
+    "\n"
+    "# A serial line: take the # away, and write the name of its port. ls /dev/serial/by-id shows "
+    "it.\n"
+    "# [serial.bench]\n"
+    "# device = \"/dev/ttyUSB0\"\n"
+    "# speed = 9600\n"
+    "# flow = \"none\"         # or \"rts-cts\", \"xon-xoff\"\n";
+
 std::vector<std::string> words_of(std::string_view text) {
   std::vector<std::string> out;
   for (;;) {
@@ -156,8 +166,11 @@ std::string first_settings(const FirstAnswers& answers) {
                                     [&](const CardKind& each) { return each.door == kind.door; });
     if (!wanted && !kind.door.empty()) doors.closed.emplace_back(kind.door);
   }
+  const bool serial = std::any_of(answers.machines.begin(), answers.machines.end(),
+                                  [](const CardKind& each) { return each.door.empty(); });
   return print::new_queue_settings(answers.paper == "letter" ? "plain-80-letter" : "plain-80") +
-         server::new_door_settings(doors) + std::string(fs::new_snapshot_settings());
+         server::new_door_settings(doors) + (serial ? std::string(serial_example) : "") +
+         std::string(fs::new_snapshot_settings());
 }
 
 Result<std::string> ask_for_manager_name(std::string_view prompt) {

@@ -213,6 +213,9 @@ class Writer {
           "Stationer has no serial line yet. Write this into volume.toml, with the name of your "
           "port (ls /dev/serial/by-id shows it), and start the service anew:",
           {"[serial.bench]", "device = \"/dev/ttyUSB0\"", "speed = 9600", "flow = \"none\""});
+      note(
+          "A volume that was made for serial machines has these lines already, with a # before "
+          "each.");
       note("Then print this card again: it tells how to set the machine.");
     }
     for (const CardLine& line : facts_.lines) {
