@@ -208,12 +208,13 @@ class Drawing {
     std::string title = segment_words(planned(i));
     title[0] = 'S';
     sheets_.begin(std::move(title));
-    sheets_.line(Type::body,
-                 fmt::format("{} in {} of {}, {} of bus with slack. Lengths are those of the parts "
-                             "list.",
-                             counted(layout(i).plugged.size(), "plug"),
-                             counted(layout(i).boxes.size(), "box", "boxes"),
-                             counted(layout(i).sockets(), "socket"), metres(layout(i).length)));
+    sheets_.line(
+        Type::body,
+        fmt::format("{} with {}, of which {} plugged in; {} of bus with slack. Lengths are "
+                    "those of the parts list.",
+                    counted(layout(i).boxes.size(), "box", "boxes"),
+                    counted(layout(i).sockets(), "socket"), taken_words(i),
+                    metres(layout(i).length)));
     const std::size_t count = layout(i).boxes.size();
     cell_width_ = std::clamp(sheets_.width() / static_cast<Units>(std::min<std::size_t>(count, 99)),
                              narrowest_cell, widest_cell);
@@ -221,6 +222,11 @@ class Drawing {
     for (std::size_t first = 0; first < count; first += in_row) {
       row(i, first, std::min(first + in_row, count));
     }
+  }
+
+  std::string taken_words(std::size_t i) const {
+    const std::size_t taken = layout(i).plugged.size() - layout(i).left_out;
+    return taken == 1 ? "1 is" : fmt::format("{} are", taken);
   }
 
   void row(std::size_t i, std::size_t first, std::size_t end) {
