@@ -132,6 +132,7 @@ void add_account_commands(CLI::App& app, Program& program);
 void add_adopt_command(CLI::App& app, Program& program);
 void add_check_command(CLI::App& app, Program& program);
 void add_class_commands(CLI::App& app, Program& program);
+void add_completion_command(CLI::App& app, Program& program);
 void add_file_commands(CLI::App& app, Program& program);
 void add_hand_in_commands(CLI::App& app, Program& program);
 void add_init_command(CLI::App& app, Program& program);
@@ -149,6 +150,7 @@ void add_serve_command(CLI::App& app, Program& program);
 void add_snapshot_commands(CLI::App& app, Program& program);
 void add_station_commands(CLI::App& app, Program& program);
 void add_status_command(CLI::App& app, Program& program);
+void add_why_command(CLI::App& app, Program& program);
 void add_year_commands(CLI::App& app, Program& program);
 
 }  // namespace stationer::admin
