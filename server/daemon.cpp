@@ -116,9 +116,12 @@ class Service {
   }
 
   fs::Status open_doors(const std::function<void(const std::string&)>& say) {
-    auto opened = open_door("terminal", config_.terminal, [this](std::unique_ptr<Stream> stream) {
-      return make_terminal_connection(room_, config_.terminal, std::move(stream));
-    });
+    auto opened = open_door(
+        "terminal", config_.terminal,
+        [this](std::unique_ptr<Stream> stream) {
+          return make_terminal_connection(room_, config_.terminal, std::move(stream));
+        },
+        terminal_is_full);
     if (!opened) return opened;
     opened = open_door("lpd", config_.lpd, [this](std::unique_ptr<Stream> stream) {
       return make_lpd_connection(room_, config_.lpd, std::move(stream));
@@ -132,14 +135,20 @@ class Service {
     auto hall = FtpHall::open(loop_, config_.ftp);
     if (!hall) return hall.error();
     ftp_hall_ = std::move(*hall);
-    opened = open_door("ftp", config_.ftp, [this](std::unique_ptr<Stream> stream) {
-      const Profile& profile = room_.stations.profile_at(stream->address());
-      return make_ftp_connection(room_, *ftp_hall_, profile, std::move(stream));
-    });
+    opened = open_door(
+        "ftp", config_.ftp,
+        [this](std::unique_ptr<Stream> stream) {
+          const Profile& profile = room_.stations.profile_at(stream->address());
+          return make_ftp_connection(room_, *ftp_hall_, profile, std::move(stream));
+        },
+        ftp_is_full);
     if (!opened) return opened;
-    opened = open_door("http", config_.http, [this](std::unique_ptr<Stream> stream) {
-      return make_http_connection(room_, config_.http, std::move(stream));
-    });
+    opened = open_door(
+        "http", config_.http,
+        [this](std::unique_ptr<Stream> stream) {
+          return make_http_connection(room_, config_.http, std::move(stream));
+        },
+        http_is_full);
     if (!opened) return opened;
     opened = open_time("time", config_.time, [this] { return say_time(room_); });
     if (!opened) return opened;
@@ -186,9 +195,10 @@ class Service {
   }
 
  private:
-  fs::Status open_door(const std::string& name, const DoorConfig& config, Listener::Make make) {
+  fs::Status open_door(const std::string& name, const DoorConfig& config, Listener::Make make,
+                       std::string_view full = {}) {
     if (!config.open) return {};
-    auto listener = Listener::open(loop_, name, config, std::move(make));
+    auto listener = Listener::open(loop_, name, config, std::move(make), full);
     if (!listener) return listener.error();
     listeners_.push_back(std::move(*listener));
     return {};
