@@ -133,6 +133,7 @@ void add_adopt_command(CLI::App& app, Program& program);
 void add_cards_command(CLI::App& app, Program& program);
 void add_check_command(CLI::App& app, Program& program);
 void add_class_commands(CLI::App& app, Program& program);
+void add_completion_command(CLI::App& app, Program& program);
 void add_file_commands(CLI::App& app, Program& program);
 void add_hand_in_commands(CLI::App& app, Program& program);
 void add_init_command(CLI::App& app, Program& program);
@@ -151,6 +152,7 @@ void add_serve_command(CLI::App& app, Program& program);
 void add_snapshot_commands(CLI::App& app, Program& program);
 void add_station_commands(CLI::App& app, Program& program);
 void add_status_command(CLI::App& app, Program& program);
+void add_why_command(CLI::App& app, Program& program);
 void add_year_commands(CLI::App& app, Program& program);
 
 }  // namespace stationer::admin

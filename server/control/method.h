@@ -38,6 +38,7 @@ std::span<const Method> snapshot_methods();
 std::span<const Method> station_methods();
 std::span<const Method> status_methods();
 std::span<const Method> stream_methods();
+std::span<const Method> why_methods();
 std::span<const Method> year_methods();
 
 // All of them.
