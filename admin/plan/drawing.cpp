@@ -119,7 +119,8 @@ class Drawing {
   // ---- the overview ----
 
   void overview() {
-    sheets_.line(Type::body, fmt::format("{} on {}, {}.", counted(plan_.parts.stations, "station"),
+    sheets_.line(Type::body, fmt::format("{} station{} on {}, {}.", grouped(plan_.parts.stations),
+                                         plan_.parts.stations == 1 ? "" : "s",
                                          counted(plan_.room.segments.size(), "segment"),
                                          counted(plan_.parts.bridges, "bridge")));
     if (plan_.broken() > 0) {

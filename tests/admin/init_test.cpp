@@ -37,6 +37,35 @@ TEST_CASE("init without a terminal and a manager makes none, and says how to add
   CHECK(keeper.done("account list").find("There are no accounts yet.") != std::string::npos);
 }
 
+TEST_CASE("init without a terminal asks nothing, and takes the same answers as options") {
+  Keeper keeper;
+  const Said said = keeper.run(
+      "init volume --machines \"telnet http\" --address 10.1.2.3 --paper letter --manager wren "
+      "--password-stdin",
+      "mill-race-wren\n");
+  CHECK(said.status == 0);
+  CHECK(said.out ==
+        "The volume is made, with wren as its manager. Start it with: stationer serve --volume "
+        "volume\n");
+  CHECK(said.err.empty());
+  const std::string settings = keeper.read("volume/volume.toml");
+  for (const char* shut : {"lpd", "raw", "tftp", "ftp"}) {
+    INFO(shut);
+    CHECK(settings.find("[door." + std::string(shut) + "]\nopen = false") != std::string::npos);
+  }
+  for (const char* open : {"terminal", "http", "time", "daytime"}) {
+    INFO(open);
+    CHECK(settings.find("[door." + std::string(open) + "]\naddress = \"10.1.2.3\"") !=
+          std::string::npos);
+  }
+  CHECK(settings.find("profile = \"plain-80-letter\"") != std::string::npos);
+  CHECK(keeper.failed("init other --machines owls").find("is no kind of machine") !=
+        std::string::npos);
+  CHECK(keeper.failed("init other --address 8.8.8.8").find("whole Internet") != std::string::npos);
+  CHECK(keeper.run("init other --paper parchment").status == 2);
+  CHECK(keeper.names() == std::vector<std::string>{"volume"});
+}
+
 TEST_CASE("init leaves nothing where it can't or may not make a volume") {
   Keeper keeper;
   keeper.make_volume();

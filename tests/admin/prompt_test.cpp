@@ -12,7 +12,7 @@ using test::Keeper;
 TEST_CASE(
     "invariant 8: init asks for the manager's name and, twice, for a password that does not show") {
   Keeper keeper;
-  AtTerminal terminal(keeper, {"init", "volume"});
+  AtTerminal terminal(keeper, {"init", "volume", "--name", "Tidewrack Mill"});
   REQUIRE(terminal.sees("name to sign in with: "));
   terminal.types("two words\n");
   REQUIRE(terminal.sees("The name of an account has"));
@@ -32,11 +32,58 @@ TEST_CASE(
   terminal.types(
       "mill-race-onx\x7f"
       "e\n");  // with a slip of the finger
+  for (const char* question : {"3 of 5", "4 of 5", "5 of 5"}) {
+    REQUIRE(terminal.sees(question));
+    REQUIRE(terminal.sees("]: "));
+    terminal.types("\n");
+  }
   REQUIRE(terminal.sees("with teasel as its manager"));
   CHECK(terminal.status() == 0);
   CHECK(terminal.seen().find("mill-race") == std::string::npos);
   CHECK(terminal.seen().find("short") == std::string::npos);
   CHECK(keeper.done("account show teasel").find("manager") != std::string::npos);
+  CHECK(keeper.done("status").find("Tidewrack Mill") != std::string::npos);
+}
+
+TEST_CASE("init's questions explain what makes no sense, and ask again") {
+  Keeper keeper;
+  AtTerminal terminal(keeper, {"init", "volume"});
+  const auto answer = [&](const char* question, const char* keys) {
+    REQUIRE(terminal.sees(question));
+    terminal.types(keys);
+  };
+  answer("[Our room]: ", "The \x01 mill\n");
+  answer("[Our room]: ", "  The mill  \n");
+  answer("name to sign in with: ", "teasel\n");
+  answer("Password for teasel: ", "mill-race-one\n");
+  answer("The same again: ", "mill-race-one\n");
+  answer("[telnet tftp ftp lpd raw http]: ", "telnet, owls\n");
+  REQUIRE(terminal.sees("\"owls\" is no kind of machine. There are: serial-80,"));
+  answer("]: ", "Serial-40, telnet  lpd lpd\n");
+  REQUIRE(terminal.sees("4 of 5"));
+  answer("[room]: ", "everybody\n");
+  REQUIRE(terminal.sees("\"everybody\" is neither room nor box"));
+  answer("[room]: ", "8.8.8.8\n");
+  REQUIRE(terminal.sees("can be reached from the whole Internet"));
+  answer("[room]: ", "BOX\n");
+  answer("[a4]: ", "parchment\n");
+  REQUIRE(terminal.sees("Paper is a4 or letter here, not \"parchment\"."));
+  answer("[a4]: ", "Letter\n");
+  REQUIRE(terminal.sees("with teasel as its manager"));
+  // A card for each kind that was named, once.
+  REQUIRE(terminal.sees("The mill: Serial terminal, 40 columns"));
+  REQUIRE(terminal.sees("The mill: Network terminal, by Telnet"));
+  REQUIRE(terminal.sees("telnet 127.0.0.1 8023"));
+  REQUIRE(terminal.sees("The mill: Printing by LPD"));
+  CHECK(terminal.status() == 0);
+  CHECK(terminal.seen().find("by HTTP\r\n-") == std::string::npos);
+
+  const std::string settings = keeper.read("volume/volume.toml");
+  CHECK(settings.find("name = \"The mill\"") != std::string::npos);
+  CHECK(settings.find("[door.ftp]\nopen = false") != std::string::npos);
+  CHECK(settings.find("[door.lpd]\naddress = \"loopback\"\nport = 8515") != std::string::npos);
+  CHECK(settings.find("profile = \"plain-80-letter\"") != std::string::npos);
+  CHECK(keeper.done("check").find("nothing is wrong") != std::string::npos);
 }
 
 TEST_CASE("giving up at a question changes nothing") {
@@ -56,6 +103,29 @@ TEST_CASE("giving up at a question changes nothing") {
   REQUIRE(terminal.sees("three tries are enough"));
   CHECK(terminal.status() == 1);
   CHECK(keeper.names().empty());
+}
+
+TEST_CASE("giving up at any of init's questions leaves nothing behind") {
+  Keeper keeper;
+  const std::pair<const char*, const char*> answers[] = {{"[Our room]: ", "\n"},
+                                                         {"sign in with: ", "teasel\n"},
+                                                         {"for teasel: ", "mill-race\n"},
+                                                         {"same again: ", "mill-race\n"},
+                                                         {"raw http]: ", "\n"},
+                                                         {"[room]: ", "\n"},
+                                                         {"[a4]: ", "\n"}};
+  for (std::size_t last = 0; last < std::size(answers); ++last) {
+    INFO(answers[last].first);
+    AtTerminal terminal(keeper, {"init", "volume"});
+    for (std::size_t i = 0; i < last; ++i) {
+      REQUIRE(terminal.sees(answers[i].first));
+      terminal.types(answers[i].second);
+    }
+    REQUIRE(terminal.sees(answers[last].first));
+    terminal.types(last % 2 == 0 ? "\x03" : "\x04");
+    CHECK(terminal.status() != 0);
+    CHECK(keeper.names().empty());
+  }
 }
 
 TEST_CASE("a password is asked for before the volume is taken") {

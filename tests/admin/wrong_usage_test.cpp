@@ -57,7 +57,8 @@ TEST_CASE("what is wrong with a command line is said in a sentence") {
       {"journal --count 0", "--count has to be a whole number from 1 to 10000; \"0\" is not."},
       {"status --volume \"\"", "--volume can't be empty."},
       {"status --volume a --volume b", "--volume was given more than once."},
-      {"pdf --list fonts", "--list has to be one of printers, languages, papers, charsets; \"fonts\" is not."},
+      {"pdf --list fonts",
+       "--list has to be one of printers, languages, papers, charsets; \"fonts\" is not."},
       // What only the commands themselves can tell.
       {"account add robin bram --full-name Robin --volume none", "one account at a time."},
       {"account add robin bram --password-stdin --volume none", "one account at a time."},
