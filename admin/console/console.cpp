@@ -36,14 +36,15 @@ std::string first_trouble(const json::object& status) {
 }  // namespace
 
 Console::Console() {
-  screens_.push_back(make_room(*this));
-  screens_.push_back(make_paper(*this));
-  screens_.push_back(make_people(*this));
-  auto tree = std::make_unique<Tree>(*this);
+  Desk& desk = *this;
+  screens_.push_back(make_room(desk));
+  screens_.push_back(make_paper(desk));
+  screens_.push_back(make_people(desk));
+  auto tree = std::make_unique<Tree>(desk);
   tree_ = tree.get();
   screens_.push_back(std::move(tree));
-  screens_.push_back(make_journal(*this));
-  auto why = std::make_unique<Why>(*this);
+  screens_.push_back(make_journal(desk));
+  auto why = std::make_unique<Why>(desk);
   why_ = why.get();
   screens_.push_back(std::move(why));
 }

@@ -270,6 +270,26 @@ class Room : public Screen {
           {"doors", names_of(item, "doors")},    {"times", text_of(item, "count")},
           {"first", time_of(item, "first")},     {"last", time_of(item, "last")}};
     };
+    add_act(view, 'a', "adopt", [this](const Item& item) {
+      const std::string address = text_of(item, "address");
+      desk_.open(Form{fmt::format("Adopt the machine at {}", address),
+                      {"From then on it is known as a station of the room."},
+                      {{"Segment", "1", "1 to 127"},
+                       {"Number", "", "1 to 254"},
+                       {"Name", "", "as owl"},
+                       {"Profile", "", "may be empty"}},
+                      [address](const auto& values) {
+                        json::object params{{"address", address}, {"name", values[2]}};
+                        put_number(params, "segment", values[0]);
+                        put_number(params, "number", values[1]);
+                        if (!values[3].empty()) params["profile"] = values[3];
+                        return Call{"station.adopt", std::move(params),
+                                    fmt::format("The machine at {} is station {}.{}, {}.", address,
+                                                values[0], values[1], values[2]),
+                                    "x among the stations forgets it.", nullptr};
+                      }});
+    });
+    add_reading(view, desk_, "A stranger");
     views.push_back(std::move(made));
   }
 
