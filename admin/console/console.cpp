@@ -14,10 +14,12 @@ namespace json = boost::json;
 using server::counted;
 
 constexpr Moment status_every{5000};
-constexpr Moment search_pause{250};  // after the last key, before the service is asked
-constexpr Moment long_wait{3000};    // from which on it is said that an answer is late
-constexpr int facts_when_low = 3;    // lines
-constexpr int gap = 3;               // between keys, and between titles
+constexpr Moment search_pause{250};        // after the last key, before the service is asked
+constexpr Moment long_wait{3000};          // from which on it is said that an answer is late
+constexpr std::size_t rows_at_once = 200;  // worded for a search to come
+constexpr std::size_t most_said = 3;       // lines
+constexpr int facts_when_low = 3;          // lines
+constexpr int gap = 3;                     // between keys, and between titles
 
 const json::object* object_in(const json::object& in, std::string_view key) {
   const json::value* value = in.if_contains(key);
@@ -64,6 +66,7 @@ void Console::tick(Moment now, std::string_view clock, const Link& link) {
     view.search_at = {};
     view.search(view.words.text());
   }
+  view.list.prepare(rows_at_once);
   view.source->tick(now, slowly);
   for (Source* source : view.besides) source->tick(now, slowly);
   if (status_due_ || (!slowly && now - status_asked_ >= status_every)) {
@@ -261,17 +264,20 @@ std::string Console::state(Look& look) const {
   }
   look = Look::plain;
   if (status_.empty()) return "";
-  std::string out = link_.way == Way::straight
-                        ? "No service runs: nobody can come in. What shows is as of the last look."
-                        : fmt::format("The service runs; {}.",
-                                      counted(number_of(status_, "sessions"), "session"));
-  if (link_.way == Way::straight) look = Look::warning;
-  if (const json::object* jobs = object_in(status_, "jobs")) {
-    out += fmt::format(" Jobs: {} waiting, {} printing, {} held, {} refused.",
-                       number_of(*jobs, "waiting"), number_of(*jobs, "printing"),
-                       number_of(*jobs, "held"), number_of(*jobs, "refused"));
+  const bool straight = link_.way == Way::straight;
+  if (straight) look = Look::warning;
+  std::string jobs;
+  if (const json::object* counts = object_in(status_, "jobs")) {
+    for (const char* each : {"waiting", "printing", "held", "refused"}) {
+      const std::uint64_t count = number_of(*counts, each);
+      if (count > 0) jobs += fmt::format("{}{} {}", jobs.empty() ? "" : ", ", count, each);
+    }
   }
-  return out;
+  return fmt::format(
+      "{}. {}.",
+      straight ? "No service runs; what shows is as of the last look"
+               : "The service runs; " + counted(number_of(status_, "sessions"), "session"),
+      jobs.empty() ? "No jobs" : "Jobs: " + jobs);
 }
 
 Grid Console::draw(int columns, int lines) {
@@ -289,9 +295,12 @@ Grid Console::draw(int columns, int lines) {
   }
   draw_top(grid);
   const int keys_at = draw_keys(grid);
-  const int said_lines = 1;
-  const int said_at = keys_at - said_lines;
-  grid.put(1, said_at, said_, said_look_, columns - 2);
+  auto said = wrapped(said_, columns - 2);
+  if (said.size() > most_said) said.resize(most_said);
+  const int said_at = keys_at - static_cast<int>(said.size());
+  for (std::size_t i = 0; i < said.size(); ++i) {
+    grid.put(1, said_at + static_cast<int>(i), said[i], said_look_);
+  }
   const int middle = said_at - 3;
   const int facts = std::max(facts_when_low, (middle - 12) / 3);
   draw_view(grid, {1, 3, columns - 2, middle - facts});

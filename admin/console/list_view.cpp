@@ -1,6 +1,7 @@
 #include "admin/console/list_view.h"
 
 #include <algorithm>
+#include <unordered_map>
 #include <utility>
 
 #include "fs/text.h"
@@ -33,17 +34,36 @@ ListView::ListView(std::vector<Field> fields, std::function<std::string(const It
     : fields_(std::move(fields)), name_(std::move(name)), look_(std::move(look)) {}
 
 void ListView::fill(boost::json::array items) {
+  // What did not change is not worded again.
+  std::unordered_map<std::string, Row> before;
+  for (Row& row : rows_) {
+    if (row.words.empty()) continue;
+    std::string name = name_(row.item);
+    before.emplace(std::move(name), std::move(row));
+  }
   rows_.clear();
   rows_.reserve(items.size());
   for (auto& item : items) {
-    if (item.is_object()) rows_.push_back({std::move(item.as_object()), {}});
+    if (!item.is_object()) continue;
+    Row& row = rows_.emplace_back(Row{std::move(item.as_object()), {}});
+    if (before.empty()) continue;
+    const auto same = before.find(name_(row.item));
+    if (same != before.end() && same->second.item == row.item) {
+      row.words = std::move(same->second.words);
+    }
   }
+  worded_ = 0;
   find(false);
   pick_again();
 }
 
+void ListView::prepare(std::size_t rows) {
+  for (; rows > 0 && worded_ < rows_.size(); --rows) words_of(rows_[worded_++]);
+}
+
 void ListView::reword() {
   for (Row& row : rows_) row.words.clear();
+  worded_ = 0;
   if (wanted_.empty()) return;
   find(false);
   pick_again();

@@ -37,6 +37,9 @@ class ListView {
   // The cells changed though the items did not.
   void reword();
 
+  // Words so many more rows, of those that were not yet, so that the first search need not.
+  void prepare(std::size_t rows);
+
   // Only items with each of these words in some cell; capitals don't count.
   void search(std::string_view words);
   void pick(std::string_view name);  // when it is there, now or with the next fill()
@@ -72,6 +75,7 @@ class ListView {
   std::size_t at_ = 0;               // of found_
   std::size_t top_ = 0;              // the same
   std::size_t page_ = 1;             // rows that showed last
+  std::size_t worded_ = 0;           // rows from the first on that prepare() has been at
 };
 
 }  // namespace stationer::admin::console

@@ -1,8 +1,7 @@
 // Text in cells.
-#include "admin/console/grid.h"
-
 #include <catch2/catch.hpp>
 
+#include "admin/console/grid.h"
 #include "admin/console/text_field.h"
 
 using namespace stationer::admin::console;

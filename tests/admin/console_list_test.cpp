@@ -1,9 +1,8 @@
 // A list on the screen, however long.
-#include "admin/console/list_view.h"
-
 #include <catch2/catch.hpp>
 #include <fmt/format.h>
 
+#include "admin/console/list_view.h"
 #include "admin/console/source.h"
 
 using namespace stationer;
@@ -31,7 +30,8 @@ struct Shown {
                   8,
                   0,
                   12},
-                 field(), {text_column("Third", "third"), 10, 2}},
+                 field(),
+                 {text_column("Third", "third"), 10, 2}},
                 [](const Item& item) { return text_of(item, "name"); }};
 
   static Field field() { return {text_column("Role", "role"), 8, 1}; }
@@ -225,7 +225,8 @@ TEST_CASE("a listing that does not come says why, keeps what there was, and is a
 
 TEST_CASE("an answer that nobody waits for is nothing") {
   Outbox outbox;
-  { Source source(outbox, "job.list", {}, Moment{1000}, [](const json::array&) { FAIL("gone"); });
+  {
+    Source source(outbox, "job.list", {}, Moment{1000}, [](const json::array&) { FAIL("gone"); });
     source.tick(Moment{5000}, false);
   }
   outbox.reply({outbox.take().front().id, json::object{{"items", people(1)}}});

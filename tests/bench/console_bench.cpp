@@ -1,10 +1,10 @@
 // How long the console takes for a key and the screen after it, with a full room: 500 stations, as
 // many sessions, 5,000 accounts and long lists of everything else. Prints the slowest key of each
-// screen; no key waits for anything but this.
+// screen, in time of the processor; no key waits for anything but that.
 //
 //   console_bench [ACCOUNTS STATIONS]
-#include <chrono>
 #include <cstdlib>
+#include <ctime>
 
 #include <boost/json/array.hpp>
 #include <fmt/format.h>
@@ -110,10 +110,9 @@ struct Room {
   }
 };
 
-using Clock = std::chrono::steady_clock;
-
-double milliseconds_since(Clock::time_point start) {
-  return std::chrono::duration<double, std::milli>(Clock::now() - start).count();
+// Of the processor: what else the machine does counts for nothing.
+double milliseconds_since(std::clock_t start) {
+  return 1000.0 * static_cast<double>(std::clock() - start) / CLOCKS_PER_SEC;
 }
 
 struct Slowest {
@@ -130,7 +129,7 @@ class Player {
   int keys = 0;
 
   void press(const Key& key) {
-    const auto start = Clock::now();
+    const auto start = std::clock();
     console_.key(key);
     const Grid grid = console_.draw(columns_, lines_);
     slowest.key = std::max(slowest.key, milliseconds_since(start));
@@ -142,21 +141,26 @@ class Player {
     for (const char c : text) press(typed(static_cast<char32_t>(c)));
   }
   void settle() {
-    now_ += Moment{300};
+    for (int i = 0; i < 6; ++i) look_for_answers();
+  }
+
+ private:
+  // As often as the console does.
+  void look_for_answers() {
+    now_ += Moment{50};
     for (;;) {
       console_.tick(now_, "19:30", {Way::service, ""});
       const auto requests = console_.requests();
       if (requests.empty()) return;
       for (const auto& each : requests) {
         Reply reply{each.id, room_.answer(each)};
-        const auto start = Clock::now();
+        const auto start = std::clock();
         console_.reply(std::move(reply));
         slowest.answers = std::max(slowest.answers, milliseconds_since(start));
       }
     }
   }
 
- private:
   const Room& room_;
   int columns_, lines_;
   Console console_;
@@ -187,9 +191,8 @@ int main(int argc, char** argv) {
       player.press(Name::enter);
       player.press(Name::escape);
       fmt::print("{:<10} {:>8} {:>6} {:>15.2f} {:>18.2f}\n",
-                 names[static_cast<std::size_t>(digit - '1')],
-                 fmt::format("{}x{}", columns, lines), player.keys, player.slowest.key,
-                 player.slowest.answers);
+                 names[static_cast<std::size_t>(digit - '1')], fmt::format("{}x{}", columns, lines),
+                 player.keys, player.slowest.key, player.slowest.answers);
     }
   }
   return 0;
