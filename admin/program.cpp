@@ -67,11 +67,14 @@ void add_commands(CLI::App& app, Program& program) {
   add_line_commands(app, program);
   add_notice_commands(app, program);
   add_journal_command(app, program);
+  add_why_command(app, program);
   add_check_command(app, program);
   add_adopt_command(app, program);
   add_snapshot_commands(app, program);
+  add_plan_commands(app, program);
   add_pdf_command(app, program);
   add_manual_command(app, program);
+  add_completion_command(app, program);
 }
 
 int run_program(int argc, const char* const* argv) {

@@ -1,6 +1,7 @@
 #include "server/daemon.h"
 
 #include <csignal>
+#include <set>
 #include <vector>
 
 #include <boost/asio/signal_set.hpp>
@@ -28,6 +29,7 @@
 #include "server/net/neighbours.h"
 #include "server/net/print_doors.h"
 #include "server/net/serial_door.h"
+#include "server/net/service_manager.h"
 #include "server/net/terminal_door.h"
 #include "server/net/tftp_door.h"
 #include "server/net/time_doors.h"
@@ -85,7 +87,9 @@ class Service {
         due_timer_(loop_.context()),
         visit_timer_(loop_.context()),
         snapshot_timer_(loop_.context()),
-        stop_timer_(loop_.context()) {
+        stop_timer_(loop_.context()),
+        alive_timer_(loop_.context()),
+        manager_(loop_, ManagerWishes::from_environment()) {
     control_context_.running = &running_;
     room_.stations.use(config_.stations);
     room_.stations.hardware_of = [this](const std::string& address) {
@@ -112,9 +116,12 @@ class Service {
   }
 
   fs::Status open_doors(const std::function<void(const std::string&)>& say) {
-    auto opened = open_door("terminal", config_.terminal, [this](std::unique_ptr<Stream> stream) {
-      return make_terminal_connection(room_, config_.terminal, std::move(stream));
-    });
+    auto opened = open_door(
+        "terminal", config_.terminal,
+        [this](std::unique_ptr<Stream> stream) {
+          return make_terminal_connection(room_, config_.terminal, std::move(stream));
+        },
+        terminal_is_full);
     if (!opened) return opened;
     opened = open_door("lpd", config_.lpd, [this](std::unique_ptr<Stream> stream) {
       return make_lpd_connection(room_, config_.lpd, std::move(stream));
@@ -128,14 +135,20 @@ class Service {
     auto hall = FtpHall::open(loop_, config_.ftp);
     if (!hall) return hall.error();
     ftp_hall_ = std::move(*hall);
-    opened = open_door("ftp", config_.ftp, [this](std::unique_ptr<Stream> stream) {
-      const Profile& profile = room_.stations.profile_at(stream->address());
-      return make_ftp_connection(room_, *ftp_hall_, profile, std::move(stream));
-    });
+    opened = open_door(
+        "ftp", config_.ftp,
+        [this](std::unique_ptr<Stream> stream) {
+          const Profile& profile = room_.stations.profile_at(stream->address());
+          return make_ftp_connection(room_, *ftp_hall_, profile, std::move(stream));
+        },
+        ftp_is_full);
     if (!opened) return opened;
-    opened = open_door("http", config_.http, [this](std::unique_ptr<Stream> stream) {
-      return make_http_connection(room_, config_.http, std::move(stream));
-    });
+    opened = open_door(
+        "http", config_.http,
+        [this](std::unique_ptr<Stream> stream) {
+          return make_http_connection(room_, config_.http, std::move(stream));
+        },
+        http_is_full);
     if (!opened) return opened;
     opened = open_time("time", config_.time, [this] { return say_time(room_); });
     if (!opened) return opened;
@@ -158,6 +171,8 @@ class Service {
   }
 
   void run() {
+    manager_.say("READY=1");
+    say_alive();
     signals_.async_wait([this](const boost::system::error_code& failed, int) {
       if (!failed) stop();
     });
@@ -180,9 +195,10 @@ class Service {
   }
 
  private:
-  fs::Status open_door(const std::string& name, const DoorConfig& config, Listener::Make make) {
+  fs::Status open_door(const std::string& name, const DoorConfig& config, Listener::Make make,
+                       std::string_view full = {}) {
     if (!config.open) return {};
-    auto listener = Listener::open(loop_, name, config, std::move(make));
+    auto listener = Listener::open(loop_, name, config, std::move(make), full);
     if (!listener) return listener.error();
     listeners_.push_back(std::move(*listener));
     return {};
@@ -237,9 +253,31 @@ class Service {
       for (const auto& words : troubles_) spdlog::warn("{}", words);
       if (troubles_.empty()) spdlog::info("All is well again.");
     }
+    tell_manager();
     trouble_timer_.expires_after(trouble_interval);
     trouble_timer_.async_wait([this](const boost::system::error_code& failed) {
       if (!failed) watch_troubles();
+    });
+  }
+
+  // What `systemctl status` shows.
+  void tell_manager() {
+    if (!troubles_.empty()) return manager_.status(troubles_.front());
+    std::set<std::string> people;
+    for (const SessionView& each : room_.sessions()) {
+      if (each.signed_in) people.insert(each.name);
+    }
+    manager_.status(fmt::format("All is well. Doors open: {}. People here: {}.", doors().size(),
+                                people.size()));
+  }
+
+  // As long as this loop turns.
+  void say_alive() {
+    if (!manager_.watchdog()) return;
+    manager_.say("WATCHDOG=1");
+    alive_timer_.expires_after(*manager_.watchdog() / 3);
+    alive_timer_.async_wait([this](const boost::system::error_code& failed) {
+      if (!failed) say_alive();
     });
   }
 
@@ -296,6 +334,7 @@ class Service {
   // No more connections, a last word to those there, and the end.
   void stop() {
     spdlog::info("Stopping.");
+    manager_.say("STOPPING=1\nSTATUS=Stopping.");
     for (auto& listener : listeners_) listener->close();
     for (auto& line : lines_) line->close();
     if (tftp_) tftp_->close();
@@ -360,6 +399,8 @@ class Service {
   boost::asio::steady_timer visit_timer_;
   boost::asio::steady_timer snapshot_timer_;
   boost::asio::steady_timer stop_timer_;
+  boost::asio::steady_timer alive_timer_;
+  ServiceManager manager_;
   std::vector<std::string> troubles_;
   std::unique_ptr<FtpHall> ftp_hall_;
   std::vector<std::unique_ptr<Listener>> listeners_;

@@ -2,13 +2,14 @@
 
 #include <algorithm>
 #include <utility>
-#include <vector>
 
 #include <fmt/format.h>
 #include <spdlog/spdlog.h>
 
 #include "fs/text.h"
 #include "server/net/ftp_data.h"
+#include "server/net/ftp_names.h"
+#include "server/net/saving_behind.h"
 #include "server/protocol/ftp.h"
 #include "server/protocol/ftp_text.h"
 #include "server/session.h"
@@ -22,10 +23,12 @@ using fs::Error;
 
 constexpr std::chrono::seconds connecting{30};  // until a data connection is there
 constexpr std::size_t piece_size = std::size_t{256} * 1024;
+// What comes of a file that is large already is saved in larger pieces.
+constexpr std::uint64_t large_upload = std::uint64_t{8} << 20;
+constexpr std::size_t large_piece = 2 * piece_size;
 constexpr std::size_t most_by_host = std::size_t{4} << 20;  // at a time, for others to have theirs
 constexpr std::size_t small_file = 64 * 1024;  // sent at once, where the system has room for it
-constexpr std::size_t listing_piece = 64 * 1024;
-constexpr std::size_t most_in_reply = 1000;  // names, where a listing comes as a reply
+constexpr std::size_t most_in_reply = 1000;    // names, where a listing comes as a reply
 constexpr std::uint64_t most_counted = std::uint64_t{64} << 20;  // of a text, to tell its size
 constexpr int most_tried = 999;                                  // names for STOU
 
@@ -36,50 +39,6 @@ boost::asio::ip::address address_of(const std::string& text) {
   return boost::asio::ip::make_address_v4(boost::asio::ip::v4_mapped, address.to_v6());
 }
 
-}  // namespace
-
-// Nodes to be listed, counted among those of all connections as long as they are held.
-class FtpListing {
- public:
-  FtpListing(FtpHall& hall, std::vector<fs::NodeView> nodes)
-      : hall_(&hall), nodes_(std::move(nodes)) {
-    hall_->listed_ += nodes_.size();
-  }
-  FtpListing(FtpListing&& other) noexcept
-      : may_write_folder(other.may_write_folder),
-        prefix(std::move(other.prefix)),
-        hall_(std::exchange(other.hall_, nullptr)),
-        nodes_(std::move(other.nodes_)) {}
-  FtpListing& operator=(FtpListing&&) = delete;
-  ~FtpListing() {
-    if (hall_ != nullptr) hall_->listed_ -= nodes_.size();
-  }
-
-  // Whether this one is too many; a single one never is.
-  bool is_too_much() const {
-    return hall_->listed_ > FtpHall::most_listed && hall_->listed_ > nodes_.size();
-  }
-  const std::vector<fs::NodeView>& nodes() const { return nodes_; }
-
-  bool may_write_folder = false;
-  std::string prefix;  // before each name, so that it can be used as it stands
-
- private:
-  FtpHall* hall_;
-  std::vector<fs::NodeView> nodes_;
-};
-
-fs::Result<std::unique_ptr<FtpHall>> FtpHall::open(AsioLoop& loop, const FtpDoorConfig& config) {
-  std::unique_ptr<FtpHall> hall(new FtpHall(loop, config));
-  if (config.certificate.empty()) return hall;
-  auto tls = Tls::open(config.certificate, config.key);
-  if (!tls) return tls.error();
-  hall->tls_ = std::move(*tls);
-  return hall;
-}
-
-namespace {
-
 // How a transfer went.
 struct Outcome {
   explicit Outcome(Ftp::End how_) : how(how_) {}
@@ -88,49 +47,6 @@ struct Outcome {
   Ftp::End how;
   std::string text;
   std::optional<Error> error;
-};
-
-// Saves a piece of a file while the next one comes.
-class Behind {
- public:
-  Behind(Session& session, Session::UploadPtr upload)
-      : session_(session), upload_(std::move(upload)) {}
-  Behind(const Behind&) = delete;
-  Behind& operator=(const Behind&) = delete;
-
-  // Waits until what was begun is done.
-  Task<fs::Status> done() {
-    if (writing_ && !result_) {
-      const Later<bool> later = waiting_.emplace();
-      co_await later;
-    }
-    writing_ = false;
-    co_return result_.value_or(fs::Status());
-  }
-
-  // Not before what was begun is done.
-  void begin(std::string bytes) {
-    writing_ = true;
-    result_.reset();
-    task_ = write(std::move(bytes));
-    task_.start();
-  }
-
- private:
-  Task<void> write(std::string bytes) {
-    result_ = co_await session_.write(upload_, std::move(bytes));
-    if (!waiting_) co_return;
-    // Whoever waits may begin the next piece, which takes this task's place.
-    const Later<bool> later = *std::exchange(waiting_, std::nullopt);
-    session_.room().loop.post([later] { later.bring(true); });
-  }
-
-  Session& session_;
-  Session::UploadPtr upload_;
-  bool writing_ = false;
-  std::optional<fs::Status> result_;
-  std::optional<Later<bool>> waiting_;
-  Task<void> task_;
 };
 
 class FtpConnection : public Connection {
@@ -247,8 +163,13 @@ class FtpConnection : public Connection {
 
   Time now() const { return room_.loop.now(); }
 
+  Ftp::Step refuse(const Error& error) {
+    session_.told(error);
+    return ftp_.refuse(error, now());
+  }
+
   Ftp::Step answer_to(const fs::Status& status) {
-    return status ? ftp_.accept(now()) : ftp_.refuse(status.error(), now());
+    return status ? ftp_.accept(now()) : refuse(status.error());
   }
 
   // What was told since, a line each.
@@ -265,7 +186,7 @@ class FtpConnection : public Connection {
     const auto proved =
         co_await session_.sign_in(std::move(request.name), std::move(request.password));
     session_.doing("");
-    if (!proved) co_return ftp_.refuse(proved.error(), now());
+    if (!proved) co_return refuse(proved.error());
     std::string text = fmt::format("Welcome, {}.", session_.name());
     const auto space = session_.space();
     if (space && space->fullness != fs::Fullness::roomy) text += "\n" + space_warning(*space);
@@ -279,7 +200,7 @@ class FtpConnection : public Connection {
 
   Task<Ftp::Step> answer(Ftp::OpenPort&) {
     const auto port = data_.listen();
-    if (!port) co_return ftp_.refuse(port.error(), now());
+    if (!port) co_return refuse(port.error());
     co_return ftp_.listening(*port, now());
   }
 
@@ -304,13 +225,13 @@ class FtpConnection : public Connection {
   Task<Ftp::Step> answer(Ftp::Ask& ask) {
     using What = Ftp::Ask::What;
     const auto at = path(ask.path);
-    if (!at) co_return ftp_.refuse(at.error(), now());
+    if (!at) co_return refuse(at.error());
     switch (ask.what) {
       case What::change_folder: co_return answer_to(session_.go(*at));
       case What::where: co_return ftp_.answer(session_.shown(*at).text(), now());
       case What::make_folder: {
         const auto made = co_await session_.make_folder(*at);
-        if (!made) co_return ftp_.refuse(made.error(), now());
+        if (!made) co_return refuse(made.error());
         co_return ftp_.answer(session_.shown(*at).text(), now());
       }
       case What::remove_folder: {
@@ -321,7 +242,7 @@ class FtpConnection : public Connection {
       default: break;
     }
     const auto view = session_.look(*at);
-    if (!view) co_return ftp_.refuse(view.error(), now());
+    if (!view) co_return refuse(view.error());
     switch (ask.what) {
       case What::find: co_return ftp_.accept(now());
       case What::facts: {
@@ -333,7 +254,7 @@ class FtpConnection : public Connection {
     }
     if (view->folder) {
       const Error is_folder(Code::is_a_folder, fmt::format("{} is a folder.", at->text()));
-      co_return ftp_.refuse(is_folder, now());
+      co_return refuse(is_folder);
     }
     if (ask.what == What::time) co_return ftp_.answer(ftp_time(view->modified), now());
     if (ask.what == What::remove_file) {
@@ -343,7 +264,7 @@ class FtpConnection : public Connection {
     std::uint64_t size = view->size;
     if (ask.ascii) {
       const auto counted = co_await text_size(*at);
-      if (!counted) co_return ftp_.refuse(counted.error(), now());
+      if (!counted) co_return refuse(counted.error());
       size = *counted;
     }
     co_return ftp_.answer(fmt::format("{}", size), now());
@@ -351,9 +272,9 @@ class FtpConnection : public Connection {
 
   Task<Ftp::Step> answer(Ftp::Rename& request) {
     const auto from = path(request.from);
-    if (!from) co_return ftp_.refuse(from.error(), now());
+    if (!from) co_return refuse(from.error());
     const auto to = path(request.to);
-    if (!to) co_return ftp_.refuse(to.error(), now());
+    if (!to) co_return refuse(to.error());
     const auto moved = co_await session_.move(*from, *to);
     co_return answer_to(moved);
   }
@@ -469,21 +390,21 @@ class FtpConnection : public Connection {
 
   Task<Ftp::Step> begin_send(Ftp::Transfer& request) {
     const auto at = path(request.path);
-    if (!at) co_return ftp_.refuse(at.error(), now());
+    if (!at) co_return refuse(at.error());
     auto content = session_.open(*at);
-    if (!content) co_return ftp_.refuse(content.error(), now());
+    if (!content) co_return refuse(content.error());
     const auto size = content->size();
-    if (!size) co_return ftp_.refuse(size.error(), now());
+    if (!size) co_return refuse(size.error());
     std::uint64_t length = *size;
     if (request.ascii && request.offset > 0) {
       const auto counted = co_await text_size(*at);
-      if (!counted) co_return ftp_.refuse(counted.error(), now());
+      if (!counted) co_return refuse(counted.error());
       length = *counted;
     }
     if (request.offset > length) {
       const Error beyond(Code::bad_input,
                          fmt::format("{} has {} octets only.", at->text(), length));
-      co_return ftp_.refuse(beyond, now());
+      co_return refuse(beyond);
     }
     const std::string text =
         fmt::format("Here it comes, {} octets.", *size - (request.ascii ? 0 : request.offset));
@@ -596,7 +517,7 @@ class FtpConnection : public Connection {
       // RFC 1123 §4.1.2.9
       if (at) text = fmt::format("FILE: {}", session_.shown(*at).last());
     }
-    if (!at) return ftp_.refuse(at.error(), now());
+    if (!at) return refuse(at.error());
     fs::SaveOptions options;
     options.replace = request.what != What::save_new;
     std::optional<fs::Content> former;
@@ -606,9 +527,9 @@ class FtpConnection : public Connection {
       options.load_address = there->load_address;
       options.entry_point = there->entry_point;
       keep = request.what == What::append ? there->size : request.offset;
-      if (keep > there->size) return ftp_.refuse(beyond(*at, there->size), now());
+      if (keep > there->size) return refuse(beyond(*at, there->size));
     } else if (request.offset > 0) {
-      return ftp_.refuse(beyond(*at, 0), now());
+      return refuse(beyond(*at, 0));
     }
     if (request.ascii) {
       if (request.offset > 0) {
@@ -619,11 +540,11 @@ class FtpConnection : public Connection {
     }
     if (keep > 0) {
       auto content = session_.open(*at);
-      if (!content) return ftp_.refuse(content.error(), now());
+      if (!content) return refuse(content.error());
       former = std::move(*content);
     }
     auto upload = session_.save(*at, options);
-    if (!upload) return ftp_.refuse(upload.error(), now());
+    if (!upload) return refuse(upload.error());
     session_.doing("save");
     uploading_ = true;
     return begin(text, take_content(std::move(*upload), std::move(former), keep, request));
@@ -655,17 +576,28 @@ class FtpConnection : public Connection {
       if (!written) co_return Outcome(written.error());
     }
     FtpTextIn text(profile_.screen.ending);
-    Behind behind(session_, upload);
+    SavingBehind behind(session_, upload);
+    std::string gathered;
+    std::uint64_t taken = 0;
     for (bool ended = false; !ended;) {
       auto read = co_await data->read(now() + hall_.config().idle);
-      auto written = co_await behind.done();
-      if (!written) co_return Outcome(written.error());
       ended = read.end == Stream::Read::End::orderly;
       if (!ended && read.end != Stream::Read::End::none) co_return Outcome(Ftp::End::broken);
       ftp_.moved(read.bytes.size());
+      taken += read.bytes.size();
       std::string bytes = std::move(read.bytes);
       if (request.ascii) bytes = ended ? text.finish() : text.feed(bytes);
-      if (!bytes.empty()) behind.begin(std::move(bytes));
+      if (gathered.empty()) {
+        gathered = std::move(bytes);
+      } else {
+        gathered += bytes;
+      }
+      // Handing a piece to the threads that write and hash costs as much as to write 64 KiB.
+      const std::size_t enough = taken < large_upload ? 1 : large_piece;
+      if (gathered.empty() || (gathered.size() < enough && !ended)) continue;
+      auto written = co_await behind.done();
+      if (!written) co_return Outcome(written.error());
+      behind.begin(std::exchange(gathered, {}));
     }
     auto written = co_await behind.done();
     if (!written) co_return Outcome(written.error());
@@ -684,68 +616,19 @@ class FtpConnection : public Connection {
 
   // ---- listings ----
 
-  // What a folder holds, or the one thing that was meant, or those that a pattern fits.
-  fs::Result<FtpListing> find(const std::string& typed) {
-    const auto slash = typed.rfind('/');
-    const std::string above = slash == std::string::npos ? "" : typed.substr(0, slash + 1);
-    // No name holds these.
-    const std::string last = typed.substr(above.size());
-    if (last.find_first_of("*?") != std::string::npos) return fitting(above, last);
-    const auto at = path(typed);
-    if (!at) return at.error();
-    const auto view = session_.look(*at);
-    if (!view) return view.error();
-    if (!view->folder) {
-      FtpListing one(hall_, {*view});
-      one.may_write_folder = may_write(at->parent());
-      one.prefix = above;
-      return one;
-    }
-    auto nodes = session_.list(*at);
-    if (!nodes) return nodes.error();
-    FtpListing all(hall_, std::move(*nodes));
-    all.may_write_folder = view->may_write;
-    if (!typed.empty()) all.prefix = typed.ends_with('/') ? typed : typed + '/';
-    return all;
-  }
-
-  fs::Result<FtpListing> fitting(const std::string& above, const std::string& pattern) {
-    const auto folder = path(above);
-    if (!folder) return folder.error();
-    auto nodes = session_.list(*folder);
-    if (!nodes) return nodes.error();
-    std::erase_if(*nodes, [&](const fs::NodeView& node) {
-      return !fits_pattern(session_.shown(node), pattern);
-    });
-    if (nodes->empty()) {
-      return Error{Code::not_found, fmt::format("Nothing there is called {}.", pattern)};
-    }
-    FtpListing some(hall_, std::move(*nodes));
-    some.may_write_folder = may_write(*folder);
-    some.prefix = above;
-    return some;
-  }
-
-  std::string line(const FtpListing& listing, const fs::NodeView& node,
-                   Ftp::Transfer::What what) const {
-    const std::string name = session_.shown(node);
-    switch (what) {
-      case Ftp::Transfer::What::names: return listing.prefix + name;
-      case Ftp::Transfer::What::facts:
-        return ftp_.facts().of(node, listing.may_write_folder) + " " + name;
-      default: return list_line(node, name, room_.volume.now());
-    }
-  }
-
   Ftp::Step answer_listing(const std::string& typed) {
-    auto found = find(typed);
-    if (!found) return ftp_.refuse(found.error(), now());
-    if (found->nodes().size() > most_in_reply) {
+    auto found = FtpNames::find(session_, hall_, typed);
+    if (!found) return refuse(found.error());
+    if (found->count() > most_in_reply) {
       return ftp_.refuse({Code::busy, "That is too long for a reply: use LIST."}, now());
     }
     std::string text;
-    for (const auto& node : found->nodes()) {
-      text += line(*found, node, Ftp::Transfer::What::list) + "\n";
+    const FtpNames::Form as_listed{Ftp::Transfer::What::list, ftp_.facts(), LineEnding::lf,
+                                   room_.volume.now()};
+    for (std::size_t next = 0; next < found->count();) {
+      auto [lines, after] = found->lines(as_listed, next);
+      text += lines;
+      next = after;
     }
     return ftp_.answer(text, now());
   }
@@ -759,14 +642,14 @@ class FtpConnection : public Connection {
                            now());
       }
     }
-    auto found = find(request.path);
-    if (!found) return ftp_.refuse(found.error(), now());
-    if (found->is_too_much()) {
+    auto found = FtpNames::find(session_, hall_, request.path);
+    if (!found) return refuse(found.error());
+    if (found->are_too_many()) {
       return ftp_.refuse({Code::busy, "Too much is being listed. Try again in a moment."}, now());
     }
-    std::string text = fmt::format("Here are {} names.", found->nodes().size());
-    if (found->nodes().size() <= listing_at_once && !request.active && !request.secret) {
-      const std::string lines = lines_from(*found, request.what, 0).first;
+    std::string text = fmt::format("Here are {} names.", found->count());
+    if (found->count() <= listing_at_once && !request.active && !request.secret) {
+      const std::string lines = found->lines(form(request.what), 0).first;
       const auto sent = data_.send_now(lines);
       if (sent && *sent == lines.size()) {
         auto step = ftp_.begin(text);
@@ -780,25 +663,18 @@ class FtpConnection : public Connection {
     return begin(text, send_listing(std::move(*found), request, std::exchange(skip_, 0)));
   }
 
-  // A piece of it, and with which node the next begins.
-  std::pair<std::string, std::size_t> lines_from(const FtpListing& listing,
-                                                 Ftp::Transfer::What what, std::size_t next) const {
+  FtpNames::Form form(Ftp::Transfer::What what) const {
     // MLSD is the same for all (RFC 3659 §7.2).
-    const auto ending =
-        what == Ftp::Transfer::What::facts ? LineEnding::cr_lf : profile_.screen.ending;
-    std::string out;
-    while (next < listing.nodes().size() && out.size() < listing_piece) {
-      out += line(listing, listing.nodes()[next++], what);
-      out += bytes_of(ending);
-    }
-    return {std::move(out), next};
+    const bool same = what == Ftp::Transfer::What::facts;
+    return {what, ftp_.facts(), same ? LineEnding::cr_lf : profile_.screen.ending,
+            room_.volume.now()};
   }
 
-  Task<Outcome> send_listing(FtpListing listing, Ftp::Transfer request, std::uint64_t skip) {
+  Task<Outcome> send_listing(FtpNames names, Ftp::Transfer request, std::uint64_t skip) {
     auto data = co_await open_data(request);
     if (!data) co_return Outcome(Ftp::End::no_connection);
-    for (std::size_t next = 0; next < listing.nodes().size();) {
-      auto [lines, after] = lines_from(listing, request.what, next);
+    for (std::size_t next = 0; next < names.count();) {
+      auto [lines, after] = names.lines(form(request.what), next);
       next = after;
       lines.erase(0, std::exchange(skip, 0));
       const std::size_t octets = lines.size();

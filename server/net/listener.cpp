@@ -19,11 +19,13 @@ constexpr std::chrono::milliseconds pause_after_failure{100};
 
 }  // namespace
 
-Listener::Listener(AsioLoop& loop, std::string name, const DoorConfig& config, Make make)
+Listener::Listener(AsioLoop& loop, std::string name, const DoorConfig& config, Make make,
+                   std::string_view full)
     : loop_(loop),
       name_(std::move(name)),
       config_(config),
       make_(std::move(make)),
+      full_(full),
       acceptor_(loop.context()),
       self_(std::make_shared<Listener*>(this)) {}
 
@@ -34,8 +36,10 @@ Listener::~Listener() {
 }
 
 fs::Result<std::unique_ptr<Listener>> Listener::open(AsioLoop& loop, std::string name,
-                                                     const DoorConfig& config, Make make) {
-  std::unique_ptr<Listener> listener(new Listener(loop, std::move(name), config, std::move(make)));
+                                                     const DoorConfig& config, Make make,
+                                                     std::string_view full) {
+  std::unique_ptr<Listener> listener(
+      new Listener(loop, std::move(name), config, std::move(make), full));
   const auto address = door_address(listener->name_, config);
   if (!address) return address.error();
   const tcp::endpoint endpoint(*address, config.port);
@@ -95,6 +99,9 @@ void Listener::admit(tcp::socket socket) {
       spdlog::warn("The {} door turns connections away: there are {} already, {} from {}.", name_,
                    connections_.size(), there == by_address_.end() ? 0 : there->second, address);
     }
+    // A new connection takes so few bytes at once, or they are not worth waiting for.
+    socket.non_blocking(true, failed);
+    if (!failed) socket.send(asio::buffer(full_), 0, failed);
     return;
   }
   auto stream = std::make_unique<SocketStream>(SocketStream::Socket(std::move(socket)));

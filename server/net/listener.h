@@ -6,6 +6,7 @@
 #include <map>
 #include <memory>
 #include <string>
+#include <string_view>
 
 #include <boost/asio/generic/stream_protocol.hpp>
 #include <boost/asio/ip/tcp.hpp>
@@ -23,9 +24,10 @@ class Listener {
   using Make = std::function<std::unique_ptr<Connection>(std::unique_ptr<Stream>)>;
 
   // Opens the door. Code::bad_input or Code::busy, in a sentence, when the address or port can't be
-  // had.
+  // had. `full` is what one too many is told, in the door's own protocol.
   static fs::Result<std::unique_ptr<Listener>> open(AsioLoop& loop, std::string name,
-                                                    const DoorConfig& config, Make make);
+                                                    const DoorConfig& config, Make make,
+                                                    std::string_view full = {});
   ~Listener();
 
   const std::string& name() const { return name_; }
@@ -44,7 +46,8 @@ class Listener {
     Task<void> life;
   };
 
-  Listener(AsioLoop& loop, std::string name, const DoorConfig& config, Make make);
+  Listener(AsioLoop& loop, std::string name, const DoorConfig& config, Make make,
+           std::string_view full);
   void accept();
   void admit(boost::asio::ip::tcp::socket socket);
   Task<void> live(std::uint64_t number, Connection& connection);
@@ -53,6 +56,7 @@ class Listener {
   std::string name_;
   DoorConfig config_;
   Make make_;
+  std::string full_;
   boost::asio::ip::tcp::acceptor acceptor_;
   std::shared_ptr<Listener*> self_;  // null once we are gone, for what was posted before
   std::map<std::uint64_t, Held> connections_;

@@ -30,6 +30,7 @@ struct Call {
   bool refused(const fs::Result<T>& result) {
     if (result.has_value()) return false;
     terminal.say(result.error().message);
+    session.told(result.error());
     return true;
   }
 };

@@ -55,9 +55,12 @@ struct TestService {
     finder = std::make_unique<print::Finder>(*room.volume, std::uint64_t{64} << 20);
     shared = std::make_unique<server::Room>(*room.volume, *spool, *finder, *loop);
     shared->stations.use(config.stations);
-    terminal = open("terminal", config.terminal, [this](auto stream) {
-      return server::make_terminal_connection(*shared, config.terminal, std::move(stream));
-    });
+    terminal = open(
+        "terminal", config.terminal,
+        [this](auto stream) {
+          return server::make_terminal_connection(*shared, config.terminal, std::move(stream));
+        },
+        server::terminal_is_full);
     lpd = open("lpd", config.lpd, [this](auto stream) {
       return server::make_lpd_connection(*shared, config.lpd, std::move(stream));
     });
@@ -67,9 +70,12 @@ struct TestService {
     auto hall = server::FtpHall::open(*loop, config.ftp);
     if (!hall) FAIL(hall.error().message);
     ftp_hall = std::move(*hall);
-    ftp = open("ftp", config.ftp, [this](auto stream) {
-      return server::make_ftp_connection(*shared, *ftp_hall, profile, std::move(stream));
-    });
+    ftp = open(
+        "ftp", config.ftp,
+        [this](auto stream) {
+          return server::make_ftp_connection(*shared, *ftp_hall, profile, std::move(stream));
+        },
+        server::ftp_is_full);
     spool->start();
     thread = std::thread([this] { loop->context().run(); });
   }
@@ -88,10 +94,10 @@ struct TestService {
   }
 
   std::unique_ptr<server::Listener> open(const std::string& name, server::DoorConfig door,
-                                         server::Listener::Make make) {
+                                         server::Listener::Make make, std::string_view full = {}) {
     door.address = "127.0.0.1";
     door.port = 0;
-    auto listener = server::Listener::open(*loop, name, door, std::move(make));
+    auto listener = server::Listener::open(*loop, name, door, std::move(make), full);
     if (!listener) FAIL(listener.error().message);
     return std::move(*listener);
   }

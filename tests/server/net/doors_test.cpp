@@ -118,8 +118,9 @@ TEST_CASE("invariant 6: wrong passwords slow down who guesses, not the account e
   sign_in(client, "robin");
 }
 
-TEST_CASE("invariant 6: connections are bounded, in all and from one address") {
-  TestService service("[door.terminal]\nmost = 6\nmost_per_address = 3\n");
+TEST_CASE(
+    "invariant 6: connections are bounded, in all and from one address; who is too many hears it") {
+  TestService service("[door.terminal]\nmost = 6\nmost_per_address = 3\n[door.ftp]\nmost = 1\n");
   std::vector<std::unique_ptr<TestClient>> clients;
   const auto connect = [&](const std::string& from) {
     clients.push_back(std::make_unique<TestClient>(service.terminal->port(), from));
@@ -129,18 +130,21 @@ TEST_CASE("invariant 6: connections are bounded, in all and from one address") {
     clients.back()->until("begin.\r\n");
   }
   connect("127.0.0.2");
-  CHECK(clients.back()->rest().empty());
+  CHECK(clients.back()->rest() == server::terminal_is_full);
   for (int i = 0; i < 3; ++i) {
     connect("127.0.0.3");
     clients.back()->until("begin.\r\n");
   }
   connect("127.0.0.4");
-  CHECK(clients.back()->rest().empty());
+  CHECK(clients.back()->rest() == server::terminal_is_full);
   clients.clear();
   CHECK(TestService::comes_true(
       [&] { return service.on_loop([&] { return service.terminal->connections() == 0; }); }));
   connect("127.0.0.2");
   clients.back()->until("begin.\r\n");
+  TestClient only(service.ftp->port());
+  only.until("220");
+  CHECK(TestClient(service.ftp->port()).rest() == server::ftp_is_full);
 }
 
 TEST_CASE("garbage and broken connections at every door leave the service as it was") {
