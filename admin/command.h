@@ -134,6 +134,7 @@ void add_cards_command(CLI::App& app, Program& program);
 void add_check_command(CLI::App& app, Program& program);
 void add_class_commands(CLI::App& app, Program& program);
 void add_completion_command(CLI::App& app, Program& program);
+void add_console_command(CLI::App& app, Program& program);
 void add_file_commands(CLI::App& app, Program& program);
 void add_hand_in_commands(CLI::App& app, Program& program);
 void add_init_command(CLI::App& app, Program& program);

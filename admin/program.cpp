@@ -54,6 +54,7 @@ void add_commands(CLI::App& app, Program& program) {
   add_init_command(app, program);
   add_serve_command(app, program);
   add_status_command(app, program);
+  add_console_command(app, program);
   add_account_commands(app, program);
   add_class_commands(app, program);
   add_hand_in_commands(app, program);
