@@ -78,7 +78,7 @@ longest_m = 0             # that its bus may be, as its manual says; 0: not know
 number = 2
 name = "Loft"
 room = "Loft"
-box_to_box_m = [2, 4, 2]  # each stretch as it was measured
+box_to_box_m = [2, 4, 2, 2]  # each stretch as it was measured
 more = 4                  # machines that have no name yet
 
   [[segment.station]]

@@ -130,7 +130,7 @@ std::vector<PartLine> part_lines(const PartsList& parts) {
   add(parts.bridges, "bridge");
   add_lines(parts.bus_cables, "bus cable, box to box", lines);
   add_lines(parts.machine_cables, "cable, box to machine", lines);
-  add(parts.outlets, "mains outlet for machines");
+  add(parts.outlets, "mains outlet, on the leads");
   add(parts.leads, "extension lead, each in a wall outlet of its own");
   return lines;
 }

@@ -167,14 +167,14 @@ std::vector<std::string> loading_words(const Plan& plan) {
   }
   out.push_back(fmt::format(
       "Reckoned so: {} of {} bytes, {} more with each, make {} bytes of 10 bits (8N1) on a bus "
-      "that "
-      "carries one frame at a time; {}. Real rooms are slower: machines that take their time, "
-      "and frames that come twice.",
+      "that carries one frame at a time; {}. Real rooms are slower: machines that take their "
+      "time, and frames that come twice.",
       counted(loading.frames, "frame"), grouped(line.frame_bytes), grouped(line.frame_overhead),
       grouped(loading.line_bytes),
-      loading.bridges == 0 ? std::string("there is no bridge on the way")
-                           : fmt::format("{} on the longest way add a frame each",
-                                         counted(loading.bridges, "bridge"))));
+      loading.bridges == 0
+          ? std::string("there is no bridge on the way")
+          : fmt::format("{} on the longest way add{} a frame{}", counted(loading.bridges, "bridge"),
+                        loading.bridges == 1 ? "s" : "", loading.bridges == 1 ? "" : " each")));
   return out;
 }
 

@@ -150,8 +150,8 @@ TEST_CASE("machines go on extension leads by their outlets and by what they draw
     const PartsList found = parts(text);
     return std::pair(found.outlets, found.leads);
   };
-  const auto pair = [](std::uint64_t outlets, std::uint64_t leads) {
-    return std::pair(outlets, leads);
+  const auto pair = [](std::uint64_t outlets, std::uint64_t count) {
+    return std::pair(outlets, count);
   };
   // Three machines of two outlets fill a lead of six; the timing unit has a lead of its own.
   CHECK(leads("[[segment]]\nmore = 3\n") == pair(7, 2));
