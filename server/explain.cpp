@@ -54,9 +54,10 @@ class Explaining {
       case fs::Counted::manager:
       case fs::Counted::everyone: break;
     }
-    Explanation out{fmt::format("{}. They count as {}, and the {} bit for that, {}, is not set.",
-                                bits, counted, act, fmt::format("{}+{}", letter, act[0])),
-                    command("file", "access", lacking.path, fmt::format("{}+{}", letter, act[0]))};
+    Explanation out{
+        fmt::format("{}. Who tried counts as {}, and the {} bit for that, {}, is not set.", bits,
+                    counted, act, fmt::format("{}+{}", letter, act[0])),
+        command("file", "access", lacking.path, fmt::format("{}+{}", letter, act[0]))};
     if (is_private(lacking)) {
       out.rule += fmt::format(" {} keeps it from all others, and can open it.", lacking.owner);
       out.remedy.clear();
@@ -204,6 +205,68 @@ class Explaining {
   const Circumstances& circumstances_;
 };
 
+class ExplainingToMember {
+ public:
+  std::string operator()(const fs::LacksBit& lacking) const {
+    const char* const act = lacking.write ? "written" : "read";
+    switch (lacking.as) {
+      case fs::Counted::guest:
+        if (lacking.write) return "Guests can't change anything. Sign in first.";
+        return "It is not for guests. Sign in first.";
+      case fs::Counted::owner:
+        return fmt::format(
+            "It is yours to look after, but its access says that it is not {}. access changes it.",
+            act);
+      case fs::Counted::in_class:
+        return fmt::format("It is not {} by its class, of which you are. Ask a leader.", act);
+      case fs::Counted::manager:
+      case fs::Counted::everyone: break;
+    }
+    return fmt::format("It is not {} by everyone, and you count as no more there. Ask {}.", act,
+                       keeper);
+  }
+  std::string operator()(const fs::NotTheirs&) const {
+    return "It belongs to somebody else, who may do that, and whoever leads them.";
+  }
+  std::string operator()(const fs::IsKept&) const {
+    return "It has the keep bit. Its owner can end that: access NAME -k";
+  }
+  std::string operator()(const fs::NoRoom& full) const {
+    return fmt::format(
+        "More than {} may not be kept. space shows the figures. Remove something, or ask {}.",
+        full.of_files ? counted(full.limit, "file or folder", "files and folders")
+                      : short_size(full.limit),
+        keeper);
+  }
+  std::string operator()(const fs::HandInShut&) const {
+    return "due shows the times. Ask a leader of the class.";
+  }
+  std::string operator()(const fs::NotOfClass& other) const {
+    return other.leading ? "Only leaders of the class may." : "Only the class may.";
+  }
+  std::string operator()(const fs::ManagersOnly&) const { return ask_keeper(); }
+  std::string operator()(const fs::NoEntry& entry) const {
+    if (entry.why == fs::NoEntry::Why::wrong_password) {
+      return fmt::format("It was not the password. A leader, or {}, can give you a new one.",
+                         keeper);
+    }
+    return ask_keeper();
+  }
+  std::string operator()(const fs::TooManyGuesses&) const { return "Wait, then try again."; }
+  std::string operator()(const fs::Frozen& frozen) const {
+    return fmt::format("It goes on when {} says so.", frozen.by);
+  }
+  // The rest is the keeper's to know.
+  template <class Other>
+  std::string operator()(const Other&) const {
+    return ask_keeper();
+  }
+
+ private:
+  static constexpr const char* keeper = "whoever keeps this room";
+  static std::string ask_keeper() { return fmt::format("Ask {}.", keeper); }
+};
+
 // Of what no rule tells more.
 std::string by_code(fs::Code code) {
   switch (code) {
@@ -224,6 +287,11 @@ std::string by_code(fs::Code code) {
 Explanation explain(const fs::Error& error, const Circumstances& circumstances) {
   if (!error.cause) return {by_code(error.code), ""};
   return std::visit(Explaining(circumstances), error.cause->rule);
+}
+
+std::string explain_to_member(const fs::Error& error) {
+  if (!error.cause) return by_code(error.code);
+  return std::visit(ExplainingToMember(), error.cause->rule);
 }
 
 }  // namespace stationer::server

@@ -28,4 +28,8 @@ struct Circumstances {
 
 Explanation explain(const fs::Error& error, const Circumstances& circumstances);
 
+// The same for whoever it happened to, who is told no more of what they may not see: why, and whom
+// to ask.
+std::string explain_to_member(const fs::Error& error);
+
 }  // namespace stationer::server

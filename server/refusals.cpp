@@ -45,6 +45,11 @@ void Refusals::add(Refusal refusal) {
   if (all_.size() > most) drop(std::prev(all_.end()));
 }
 
+const Refusal* Refusals::newest_of(fs::AccountId account, const std::string& address) const {
+  const auto found = by_one_.find(key_of(account, address));
+  return found == by_one_.end() ? nullptr : &*found->second.front();
+}
+
 void Refusals::drop(std::list<Refusal>::iterator refusal) {
   const auto found = by_one_.find(key_of(refusal->account, refusal->address));
   std::erase(found->second, refusal);

@@ -50,6 +50,8 @@ class Refusals {
   bool is_for_journal(const std::string& address, fs::Time now);
 
   const std::list<Refusal>& all() const { return all_; }  // the newest in front
+  // The newest of an account or, without one, of an address; null: there is none.
+  const Refusal* newest_of(fs::AccountId account, const std::string& address) const;
   // Takes away those that it is true of.
   void forget(const std::function<bool(const Refusal& each)>& tells);
 

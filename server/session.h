@@ -74,6 +74,10 @@ class Session {
   // What this session refuses it keeps in mind by itself, but for looks: those may be only to see
   // what is there. A door that tells somebody that something did not work says so here.
   void told(const fs::Error& error) const;
+  // What was refused last to the person here or, to a guest, at this address; null: nothing.
+  const Refusal* last_refusal() const {
+    return room_.refusals.newest_of(caller_.account, address_);
+  }
 
   // ---- where ----
   const fs::Path& here() const { return here_; }

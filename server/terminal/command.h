@@ -120,6 +120,7 @@ Task<void> command_undo(Call call);
 Task<void> command_up(Call call);
 Task<void> command_versions(Call call);
 Task<void> command_who(Call call);
+Task<void> command_why(Call call);
 Task<void> command_write(Call call);
 
 }  // namespace stationer::server

@@ -110,16 +110,16 @@ struct Case {
 // Everything that is refused at a terminal and can be changed, in the order of an evening.
 const std::vector<Case> cases = {
     {"", "folder /programs/mine", "You may not make a folder in /programs.",
-     "They count as everyone, and the write bit for that, e+w, is not set.",
+     "Who tried counts as everyone, and the write bit for that, e+w, is not set.",
      "stationer file access /programs e+w"},
     {"file put plans /classes/evening/plans\nfile access /classes/evening/plans c-r",
      "show /classes/evening/plans", "You may not read /classes/evening/plans.",
-     "They count as one of its class, and the read bit for that, c+r, is not set.",
+     "Who tried counts as one of its class, and the read bit for that, c+r, is not set.",
      "stationer file access /classes/evening/plans c+r"},
     {"file put plans /members/robin/mine\nfile owner /members/robin/mine robin\n"
      "file access /members/robin/mine o-r",
      "show mine", "You may not read /members/robin/mine.",
-     "They count as its owner, or who leads them, and the read bit for that, o+r, is not set.",
+     "Who tried counts as its owner, or who leads them, and the read bit for that, o+r, is not set.",
      "stationer file access /members/robin/mine o+r"},
     {"file put plans \"/members/robin/the plan's\"\nfile owner \"/members/robin/the plan's\" "
      "robin\n"
