@@ -130,6 +130,7 @@ void add_for_each(CLI::App& group, Program& program, const ForEach& each) {
 
 void add_account_commands(CLI::App& app, Program& program);
 void add_adopt_command(CLI::App& app, Program& program);
+void add_cards_command(CLI::App& app, Program& program);
 void add_check_command(CLI::App& app, Program& program);
 void add_class_commands(CLI::App& app, Program& program);
 void add_file_commands(CLI::App& app, Program& program);
@@ -143,6 +144,7 @@ void add_line_commands(CLI::App& app, Program& program);
 void add_manual_command(CLI::App& app, Program& program);
 void add_notice_commands(CLI::App& app, Program& program);
 void add_pdf_command(CLI::App& app, Program& program);
+void add_plan_commands(CLI::App& app, Program& program);
 void add_printer_commands(CLI::App& app, Program& program);
 void add_printout_commands(CLI::App& app, Program& program);
 void add_queue_commands(CLI::App& app, Program& program);

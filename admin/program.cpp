@@ -70,6 +70,7 @@ void add_commands(CLI::App& app, Program& program) {
   add_check_command(app, program);
   add_adopt_command(app, program);
   add_snapshot_commands(app, program);
+  add_plan_commands(app, program);
   add_pdf_command(app, program);
   add_manual_command(app, program);
 }

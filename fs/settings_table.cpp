@@ -13,17 +13,19 @@ constexpr std::size_t longest_text = 200;
 
 }  // namespace
 
-Result<toml::table> parse_settings(std::string_view text) {
+Result<toml::table> parse_settings(std::string_view text, std::string_view file) {
   try {
-    return toml::parse(text);
+    return toml::parse(text, file);
   } catch (const toml::parse_error& error) {
-    return Error{Code::bad_input, fmt::format("volume.toml, line {}: {}.",
-                                              error.source().begin.line, error.description())};
+    return Error{Code::bad_input, fmt::format("{}, line {}: {}.", file, error.source().begin.line,
+                                              error.description())};
   }
 }
 
 Error wrong_setting(const toml::node& node, std::string_view what) {
-  return {Code::bad_input, fmt::format("volume.toml, line {}: {}", node.source().begin.line, what)};
+  const toml::source_region& place = node.source();
+  return {Code::bad_input, fmt::format("{}, line {}: {}", place.path ? *place.path : "volume.toml",
+                                       place.begin.line, what)};
 }
 
 Result<const toml::table*> settings_table(const toml::table& settings, std::string_view name) {

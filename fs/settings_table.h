@@ -1,5 +1,5 @@
-// Reading volume.toml: what every layer needs to check its tables of it, with the line in each
-// complaint.
+// Reading volume.toml, and what else is written in TOML: what every layer needs to check its tables
+// of it, with the file and the line in each complaint.
 #pragma once
 
 #include <cstdint>
@@ -13,7 +13,8 @@
 
 namespace stationer::fs {
 
-Result<toml::table> parse_settings(std::string_view text);
+// `file`: as complaints name it.
+Result<toml::table> parse_settings(std::string_view text, std::string_view file = "volume.toml");
 
 // "volume.toml, line 12: …"
 Error wrong_setting(const toml::node& node, std::string_view what);

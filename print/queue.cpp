@@ -163,22 +163,24 @@ fs::Result<Queues> read_queues(std::string_view settings_text) {
   return queues;
 }
 
-std::string_view new_queue_settings() {
-  return "\n"
-         "[print]\n"
-         "queue = \"paper\"         # where a job goes that names no queue\n"
-         "printout_days = 0       # how long printouts are kept; 0 is for ever\n"
-         "again_days = 7          # what came in is kept, to print it again; 0 is not at all\n"
-         "index_mib = 1024        # room for the index that finds printouts by their words\n"
-         "\n"
-         "[queue.paper]\n"
-         "title = \"Plain paper\"\n"
-         "profile = \"plain-80\"   # the printer it imitates; there are: stationer printer list\n"
-         "policy = \"straight\"     # or \"owner\", \"leader\": held until one of them lets it go\n"
-         "most_pages = 200        # in one job\n"
-         "pages_per_day = 0       # for each member; 0 is no limit\n"
-         "pages_per_week = 0\n"
-         "banner = false          # a page in front that says whose it is\n";
+std::string new_queue_settings(std::string_view profile) {
+  return fmt::format(
+      "\n"
+      "[print]\n"
+      "queue = \"paper\"         # where a job goes that names no queue\n"
+      "printout_days = 0       # how long printouts are kept; 0 is for ever\n"
+      "again_days = 7          # what came in is kept, to print it again; 0 is not at all\n"
+      "index_mib = 1024        # room for the index that finds printouts by their words\n"
+      "\n"
+      "[queue.paper]\n"
+      "title = \"Plain paper\"\n"
+      "profile = \"{}\"   # the printer it imitates; there are: stationer printer list\n"
+      "policy = \"straight\"     # or \"owner\", \"leader\": held until one of them lets it go\n"
+      "most_pages = 200        # in one job\n"
+      "pages_per_day = 0       # for each member; 0 is no limit\n"
+      "pages_per_week = 0\n"
+      "banner = false          # a page in front that says whose it is\n",
+      profile);
 }
 
 }  // namespace stationer::print

@@ -72,7 +72,7 @@ struct Queues {
 // with the line for what can't be right.
 fs::Result<Queues> read_queues(std::string_view settings_text);
 
-// What a new volume's settings say about queues.
-std::string_view new_queue_settings();
+// What a new volume's settings say about queues; `profile` is that of its one queue.
+std::string new_queue_settings(std::string_view profile = "plain-80");
 
 }  // namespace stationer::print

@@ -1,5 +1,6 @@
 #include "server/config.h"
 
+#include <algorithm>
 #include <utility>
 #include <vector>
 
@@ -15,9 +16,6 @@ namespace {
 
 using fs::Status;
 
-constexpr std::uint16_t terminal_port = 8023;
-constexpr std::uint16_t lpd_port = 8515;
-constexpr std::uint16_t raw_port = 9100;
 constexpr std::int64_t longest_idle = 86'400;  // seconds
 
 // What stations at a terminal's line are like.
@@ -229,49 +227,34 @@ fs::Result<Config> read_config(std::string_view settings_text, const print::Queu
   return config;
 }
 
-std::string_view new_door_settings() {
-  return "\n"
-         "# Doors: an address is \"loopback\" (this machine only), \"private\" (that and private "
-         "networks)\n"
-         "# or one of this machine's own. The usual ports 21, 23 and 515 need the right to use "
-         "them.\n"
-         "[door.terminal]\n"
-         "address = \"private\"\n"
-         "port = 8023\n"
-         "guests = true           # may one look around without an account?\n"
-         "\n"
-         "[door.lpd]\n"
-         "address = \"private\"\n"
-         "port = 8515\n"
-         "\n"
-         "[door.raw]\n"
-         "address = \"private\"\n"
-         "port = 9100\n"
-         "\n"
-         "# Stations load programs here without an account: what everyone may read in that "
-         "folder.\n"
-         "[door.tftp]\n"
-         "address = \"private\"\n"
-         "port = 8069\n"
-         "folder = \"/programs\"\n"
-         "\n"
-         "[door.ftp]\n"
-         "address = \"private\"\n"
-         "port = 8021\n"
-         "guests = true\n"
-         "\n"
-         "# The time of day (RFC 868 and RFC 867), and what everyone may read, for browsers.\n"
-         "[door.time]\n"
-         "address = \"private\"\n"
-         "port = 8037\n"
-         "\n"
-         "[door.daytime]\n"
-         "address = \"private\"\n"
-         "port = 8013\n"
-         "\n"
-         "[door.http]\n"
-         "address = \"private\"\n"
-         "port = 8080\n";
+std::string new_door_settings(const NewDoors& doors) {
+  std::string out =
+      "\n"
+      "# Doors: an address is \"loopback\" (this machine only), \"private\" (that and private "
+      "networks)\n"
+      "# or one of this machine's own. The usual ports 21, 23 and 515 need the right to use "
+      "them.\n";
+  const auto door = [&](std::string_view name, std::uint16_t port, std::string_view more = "") {
+    const bool closed =
+        std::find(doors.closed.begin(), doors.closed.end(), name) != doors.closed.end();
+    out += fmt::format("[door.{}]\n{}address = \"{}\"\nport = {}\n{}\n", name,
+                       closed ? "open = false            # nothing in the room needs it\n" : "",
+                       doors.address, port, more);
+  };
+  door("terminal", terminal_port,
+       "guests = true           # may one look around without an account?\n");
+  door("lpd", lpd_port);
+  door("raw", raw_port);
+  out +=
+      "# Stations load programs here without an account: what everyone may read in that folder.\n";
+  door("tftp", tftp_port, "folder = \"/programs\"\n");
+  door("ftp", ftp_port, "guests = true\n");
+  out += "# The time of day (RFC 868 and RFC 867), and what everyone may read, for browsers.\n";
+  door("time", time_port);
+  door("daytime", daytime_port);
+  door("http", http_port);
+  out.pop_back();
+  return out;
 }
 
 }  // namespace stationer::server

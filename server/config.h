@@ -171,6 +171,10 @@ struct Config {
 fs::Result<Config> read_config(std::string_view settings_text, const print::Queues& queues);
 
 // What a new volume's settings say about doors.
-std::string_view new_door_settings();
+struct NewDoors {
+  std::string address = "private";
+  std::vector<std::string> closed;  // by their names
+};
+std::string new_door_settings(const NewDoors& doors = {});
 
 }  // namespace stationer::server

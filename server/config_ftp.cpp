@@ -3,7 +3,6 @@
 namespace stationer::server {
 namespace {
 
-constexpr std::uint16_t ftp_port = 8021;
 constexpr std::int64_t longest_idle = 1440;  // minutes
 
 }  // namespace

@@ -6,9 +6,6 @@ namespace {
 
 using fs::Status;
 
-constexpr std::uint16_t http_port = 8080;
-constexpr std::uint16_t time_port = 8037;
-constexpr std::uint16_t daytime_port = 8013;
 constexpr std::int64_t longest_idle = 86'400;  // seconds
 
 }  // namespace

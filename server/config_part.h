@@ -15,6 +15,16 @@
 
 namespace stationer::server {
 
+// Where doors are unless the settings say otherwise.
+inline constexpr std::uint16_t terminal_port = 8023;
+inline constexpr std::uint16_t lpd_port = 8515;
+inline constexpr std::uint16_t raw_port = 9100;
+inline constexpr std::uint16_t tftp_port = 8069;
+inline constexpr std::uint16_t ftp_port = 8021;
+inline constexpr std::uint16_t time_port = 8037;
+inline constexpr std::uint16_t daytime_port = 8013;
+inline constexpr std::uint16_t http_port = 8080;
+
 // One value of a table, put where it belongs.
 template <class T, class Value>
 fs::Status take(fs::Result<T> from, Value& into) {

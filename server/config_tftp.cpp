@@ -4,8 +4,6 @@
 namespace stationer::server {
 namespace {
 
-constexpr std::uint16_t tftp_port = 8069;
-
 fs::Status read_folder(const toml::table& table, std::string_view key, std::string_view otherwise,
                        std::optional<fs::Path>& into) {
   const auto text = fs::text_setting(table, key, otherwise);

@@ -300,7 +300,6 @@ Task<Status> Session::write(UploadPtr upload, std::string bytes) {
 }
 
 Task<Status> Session::finish(UploadPtr upload) {
-  last_act_.reset();
   const bool was_there = look(upload->path()).has_value();
   fs::ContentId newest_before{};
   if (was_there) newest_before = newest_version(upload->path());
@@ -345,7 +344,6 @@ void Session::rescue(const fs::Path& file, const std::string& text) {
 }
 
 Task<Status> Session::make_folder(fs::Path folder) {
-  last_act_.reset();
   auto made = co_await room_.loop.durable(files().make_folder(caller_, folder));
   if (made) note_saved(folder, false, {});
   co_return made;
@@ -375,18 +373,20 @@ Task<Status> Session::copy(fs::Path from, fs::Path to) {
 }
 
 Task<Status> Session::move(fs::Path from, fs::Path to) {
-  last_act_.reset();
   auto moved = co_await room_.loop.durable(files().move(caller_, from, to));
-  const auto view = look(to);
-  if (moved && view) last_act_ = LastAct{LastAct::What::moved, view->id, to, from, {}, {}};
+  if (!moved) co_return moved;  // and what was done before can still be taken back
+  last_act_.reset();
+  if (const auto view = look(to))
+    last_act_ = LastAct{LastAct::What::moved, view->id, to, from, {}, {}};
   co_return moved;
 }
 
 Task<Status> Session::remove(fs::Path path) {
-  last_act_.reset();
   const auto view = look(path);
   auto removed = co_await room_.loop.durable(files().remove(caller_, path));
-  if (removed && view) last_act_ = LastAct{LastAct::What::removed, view->id, path, {}, {}, {}};
+  if (!removed) co_return removed;
+  last_act_.reset();
+  if (view) last_act_ = LastAct{LastAct::What::removed, view->id, path, {}, {}, {}};
   co_return removed;
 }
 

@@ -16,6 +16,7 @@ fs::ContentId Session::newest_version(const fs::Path& file) const {
 
 // Where the caller may not look, as into a hand-in folder, nothing can be taken back.
 void Session::note_saved(const fs::Path& file, bool was_there, fs::ContentId newest_before) {
+  last_act_.reset();
   const auto view = look(file);
   if (!view) return;
   LastAct act{LastAct::What::made, view->id, file, {}, {}, view->modified};

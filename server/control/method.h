@@ -26,6 +26,7 @@ std::span<const Method> account_methods();
 std::span<const Method> adopt_methods();
 std::span<const Method> check_methods();
 std::span<const Method> class_methods();
+std::span<const Method> door_methods();
 std::span<const Method> file_methods();
 std::span<const Method> hand_in_methods();
 std::span<const Method> journal_methods();

@@ -53,6 +53,17 @@ TEST_CASE("undo: what was moved goes back") {
   CHECK(mill.read("/members/robin/letter.txt") == "Dear Wren");
 }
 
+TEST_CASE("undo: what failed since does not count") {
+  Mill mill;
+  mill.save("/members/robin/letter.txt", "Dear Wren");
+  mill.answer("folder post");
+  mill.answer("rename letter.txt post");
+  mill.answer("rename nothing.txt post");
+  mill.answer("remove nothing.txt");
+  mill.answer("folder post");
+  CHECK(mill.answer("undo") == "post/letter.txt is letter.txt again.\n");
+}
+
 TEST_CASE("undo: a file that was replaced is what it was") {
   Mill mill;
   mill.save("/members/robin/letter.txt", "the first");
