@@ -312,7 +312,7 @@ Output::~Output() {
   if (unfinished == aside_->c_str()) unfinished = nullptr;
 }
 
-fs::Result<Output> Output::create(const std::string& path, bool replace) {
+fs::Result<Output> Output::create(const std::string& path, bool replace, For whom) {
   if (path == standard_name) {
     return Output(Descriptor(STDOUT_FILENO), "standard output", nullptr, true);
   }
@@ -330,7 +330,8 @@ fs::Result<Output> Output::create(const std::string& path, bool replace) {
   auto aside = std::make_unique<const std::string>(fmt::format("{}.{}.part", path, ::getpid()));
   guard_unfinished();
   unfinished = aside->c_str();
-  Descriptor file(::open(aside->c_str(), O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0666));
+  const mode_t mode = whom == For::user ? 0600 : 0666;
+  Descriptor file(::open(aside->c_str(), O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, mode));
   if (file.number() < 0) {
     unfinished = nullptr;
     return host_error("created", path, errno);

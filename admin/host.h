@@ -88,7 +88,9 @@ class Input {
 class Output {
  public:
   // With replace false, Code::exists when there is something of that name.
-  static fs::Result<Output> create(const std::string& path, bool replace);
+  // Others read it as the user's mask lets them; a secret one nobody does but the user.
+  enum class For : std::uint8_t { others, user };
+  static fs::Result<Output> create(const std::string& path, bool replace, For whom = For::others);
   Output(Output&& other) noexcept;
   Output& operator=(Output&&) = delete;
   ~Output();

@@ -68,6 +68,7 @@ void add_commands(CLI::App& app, Program& program) {
   add_notice_commands(app, program);
   add_journal_command(app, program);
   add_why_command(app, program);
+  add_report_command(app, program);
   add_check_command(app, program);
   add_adopt_command(app, program);
   add_snapshot_commands(app, program);

@@ -38,6 +38,8 @@ std::span<const std::span<const Method>> control_methods() {
        file_methods(), stream_methods(), line_methods(), queue_methods(), printout_methods(),
        journal_methods(), check_methods(), adopt_methods(), leaver_methods(), year_methods(),
        snapshot_methods(), door_methods(), why_methods()});
+       report_methods(), journal_methods(), check_methods(), adopt_methods(), leaver_methods(),
+       year_methods(), snapshot_methods(), door_methods()});
   return all;
 }
 

@@ -34,6 +34,7 @@ std::span<const Method> leaver_methods();
 std::span<const Method> line_methods();
 std::span<const Method> printout_methods();
 std::span<const Method> queue_methods();
+std::span<const Method> report_methods();
 std::span<const Method> snapshot_methods();
 std::span<const Method> station_methods();
 std::span<const Method> status_methods();
