@@ -5,6 +5,7 @@
 
 #include <fmt/format.h>
 
+#include "admin/host.h"
 #include "admin/report.h"
 #include "fs/host_files.h"
 #include "server/protocol/jsonrpc.h"
@@ -39,6 +40,7 @@ fs::Result<std::unique_ptr<Channel>> Channel::open(const std::string& directory,
   for (;;) {
     auto socket = open_socket_channel(directory);
     if (socket || socket.error().code != Code::not_found) return socket;
+    if (auto fine = work_as_owner(directory); !fine) return fine.error();
     auto volume = open_volume_channel(directory, accept_loss);
     if (volume || volume.error().code != Code::busy) return volume;
     if (std::chrono::steady_clock::now() >= deadline) {

@@ -37,6 +37,9 @@ class Channel {
   };
   fs::Result<Listing> list(std::string_view method, boost::json::object params = {});
 
+  // May be called by another thread: what waits for an answer ends with an error soon, if it can.
+  virtual void stop() {}
+
  private:
   // Carries one line there and the answer back, both without their line ends.
   virtual fs::Result<std::string> exchange(const std::string& line) = 0;

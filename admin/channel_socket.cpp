@@ -2,6 +2,7 @@
 
 #include <boost/asio/io_context.hpp>
 #include <boost/asio/local/stream_protocol.hpp>
+#include <boost/asio/post.hpp>
 #include <boost/asio/write.hpp>
 #include <fmt/format.h>
 
@@ -26,6 +27,13 @@ class SocketChannel : public Channel {
     return failed;
   }
 
+  void stop() override {
+    asio::post(context_, [this] {
+      error_code ignored;
+      socket_.close(ignored);
+    });
+  }
+
  private:
   fs::Result<std::string> exchange(const std::string& line) override {
     const Error ended{Code::io,
@@ -38,7 +46,13 @@ class SocketChannel : public Channel {
     bool too_long = false;
     while (answers_.empty() && !too_long) {
       char received[65536];
-      const std::size_t size = socket_.read_some(asio::buffer(received), failed);
+      std::size_t size = 0;
+      socket_.async_read_some(asio::buffer(received), [&](error_code error, std::size_t read) {
+        failed = error;
+        size = read;
+      });
+      context_.restart();
+      context_.run();
       if (failed) return ended;
       lines_.feed(
           std::string_view(received, size),

@@ -93,6 +93,7 @@ bool names_volume(const Program& program) {
 
 std::string volume_directory(const Program& program) {
   if (std::string named = named_volume(program); !named.empty()) return named;
+  if (std::string installed = installed_volume(); !installed.empty()) return installed;
   throw WrongUsage(
       "No volume is named. Add --volume DIRECTORY, or set STATIONER_VOLUME to the directory.");
 }

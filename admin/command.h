@@ -133,8 +133,11 @@ void add_adopt_command(CLI::App& app, Program& program);
 void add_cards_command(CLI::App& app, Program& program);
 void add_check_command(CLI::App& app, Program& program);
 void add_class_commands(CLI::App& app, Program& program);
+void add_completion_command(CLI::App& app, Program& program);
+void add_console_command(CLI::App& app, Program& program);
 void add_file_commands(CLI::App& app, Program& program);
 void add_hand_in_commands(CLI::App& app, Program& program);
+void add_import_command(CLI::App& account, Program& program);
 void add_init_command(CLI::App& app, Program& program);
 void add_journal_command(CLI::App& app, Program& program);
 void add_leaver_commands(CLI::App& account, Program& program);
@@ -147,10 +150,12 @@ void add_plan_commands(CLI::App& app, Program& program);
 void add_printer_commands(CLI::App& app, Program& program);
 void add_printout_commands(CLI::App& app, Program& program);
 void add_queue_commands(CLI::App& app, Program& program);
+void add_report_command(CLI::App& app, Program& program);
 void add_serve_command(CLI::App& app, Program& program);
 void add_snapshot_commands(CLI::App& app, Program& program);
 void add_station_commands(CLI::App& app, Program& program);
 void add_status_command(CLI::App& app, Program& program);
+void add_why_command(CLI::App& app, Program& program);
 void add_year_commands(CLI::App& app, Program& program);
 
 }  // namespace stationer::admin

@@ -1,12 +1,14 @@
 // stationer account …
 #include <iostream>
 #include <memory>
+#include <optional>
 
 #include <fmt/format.h>
 
 #include "admin/command.h"
 #include "admin/limit_options.h"
 #include "admin/report.h"
+#include "admin/slips.h"
 #include "fs/crypto.h"
 #include "server/terminal/wording.h"
 
@@ -33,25 +35,52 @@ void say_password(const json::object& answer) {
   if (!password.empty()) say(fmt::format("{}  {}", text_of(answer, "name"), password));
 }
 
+fs::Result<Slip> slip_of(Channel& channel, const json::object& answer) {
+  auto account = channel.call("account.show", {{"name", text_of(answer, "name")}});
+  if (!account) return account.error();
+  return Slip{text_of(*account, "full_name"), text_of(*account, "class"), text_of(*account, "role"),
+              text_of(*account, "name"), text_of(answer, "password")};
+}
+
 // `params` go with each of the names; a password that is given goes with the only one. It is asked
 // for before the volume is opened, so that nobody else waits for the person at the keyboard.
 fs::Status with_password(const Program& program, const char* method, const Names& names,
-                         const PasswordOptions& from, json::object params) {
+                         const PasswordOptions& from, const SlipsFile::Options& on_slips,
+                         json::object params) {
   if (from.given()) {
     if (names.size() > 1) throw WrongUsage("A password can be given for one account at a time.");
+    if (on_slips.asked()) throw WrongUsage("Slips are for passwords that are made up.");
     auto password = new_password(from, names.front());
     if (!password) return password.error();
     params["password"] = *password;
     fs::wipe(*password);
   }
+  std::optional<SlipsFile> file;
+  if (on_slips.asked()) {
+    auto begun = SlipsFile::begin(on_slips);
+    if (!begun) return begun.error();
+    file.emplace(std::move(*begun));
+  }
   auto channel = open_channel(program);
   if (!channel) return channel.error();
-  return for_each(names, [&](const std::string& name) {
+  std::vector<Slip> slips;
+  auto all = for_each(names, [&](const std::string& name) -> fs::Status {
     params["name"] = name;
     auto answer = (*channel)->call(method, params);
-    if (answer) say_password(*answer);
-    return status_of(answer);
+    if (!answer) return answer.error();
+    if (!file) {
+      say_password(*answer);
+      return {};
+    }
+    auto slip = slip_of(**channel, *answer);
+    if (!slip) return slip.error();
+    slips.push_back(std::move(*slip));
+    return {};
   });
+  if (file) {
+    if (auto written = file->finish(**channel, std::move(slips)); !written) return written;
+  }
+  return all;
 }
 
 void add_add(CLI::App& group, Program& program) {
@@ -61,6 +90,7 @@ void add_add(CLI::App& group, Program& program) {
     std::string klass;
     std::string full_name;
     PasswordOptions password;
+    SlipsFile::Options slips;
   };
   const auto options = std::make_shared<Options>();
   CLI::App& command = add_command(
@@ -73,13 +103,14 @@ void add_add(CLI::App& group, Program& program) {
   command.add_option("--full-name", options->full_name, "The name as people say it")
       ->type_name("TEXT");
   add_password_options(command, options->password);
+  SlipsFile::add_options(command, options->slips);
   add_volume_option(command, program);
   run(command, program, [options, &program] {
     if (options->names.size() > 1 && !options->full_name.empty()) {
       throw WrongUsage("A full name can be given for one account at a time.");
     }
     return with_password(
-        program, "account.add", options->names, options->password,
+        program, "account.add", options->names, options->password, options->slips,
         {{"role", options->role}, {"class", options->klass}, {"full_name", options->full_name}});
   });
 }
@@ -216,6 +247,7 @@ void add_password(CLI::App& group, Program& program) {
   struct Options {
     Names names;
     PasswordOptions password;
+    SlipsFile::Options slips;
   };
   const auto options = std::make_shared<Options>();
   CLI::App& command = add_command(
@@ -224,9 +256,11 @@ void add_password(CLI::App& group, Program& program) {
       "stationer account password wren");
   add_argument(command, "NAME", options->names, "The accounts");
   add_password_options(command, options->password);
+  SlipsFile::add_options(command, options->slips);
   add_volume_option(command, program);
   run(command, program, [options, &program] {
-    return with_password(program, "account.password", options->names, options->password, {});
+    return with_password(program, "account.password", options->names, options->password,
+                         options->slips, {});
   });
 }
 
@@ -263,6 +297,7 @@ void add_quota(CLI::App& group, Program& program) {
 void add_account_commands(CLI::App& app, Program& program) {
   CLI::App& group = add_group(app, "account", "Who may sign in, as what, and keep how much");
   add_add(group, program);
+  add_import_command(group, program);
   add_list(group, program);
   add_show(group, program);
   add_change(group, program);

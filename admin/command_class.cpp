@@ -1,9 +1,12 @@
 // stationer class …
 #include <memory>
 
+#include <fmt/format.h>
+
 #include "admin/command.h"
 #include "admin/limit_options.h"
 #include "admin/report.h"
+#include "server/terminal/wording.h"
 
 namespace stationer::admin {
 namespace {
@@ -120,6 +123,48 @@ void add_quota(CLI::App& group, Program& program) {
   });
 }
 
+void add_printed(CLI::App& group, Program& program) {
+  struct Options {
+    std::string name;
+    std::string since;
+    std::string until;
+    bool json = false;
+  };
+  const auto options = std::make_shared<Options>();
+  CLI::App& command = add_command(
+      group, "printed", "Count what each member of a class printed, of the printouts still there",
+      "stationer class printed evening --since 2026-11-25 --until 2026-11-25");
+  add_argument(command, "CLASS", options->name, "The class");
+  command.add_option("--since", options->since, "From that day or moment on")->type_name("TIME");
+  command.add_option("--until", options->until, "Until then; a day counts whole")
+      ->type_name("TIME");
+  add_json_option(command, options->json);
+  run(command, program, [options](Channel& channel) -> fs::Status {
+    json::object params{{"name", options->name}};
+    if (!options->since.empty()) params["since"] = options->since;
+    if (!options->until.empty()) params["until"] = options->until;
+    auto printed = channel.list("class.printed", std::move(params));
+    if (!printed) return printed.error();
+    if (options->json) {
+      say_json(printed->items);
+      return {};
+    }
+    std::uint64_t printouts = 0, pages = 0;
+    for (const auto& item : printed->items) {
+      printouts += number_of(item.as_object(), "printouts");
+      pages += number_of(item.as_object(), "pages");
+    }
+    if (!printed->items.empty()) {
+      say_table({text_column("Name", "name"), number_column("Printouts", "printouts"),
+                 number_column("Pages", "pages"), text_column("Full name", "full_name")},
+                printed->items);
+    }
+    say(fmt::format("{} printed {} on {}.", server::counted(printed->items.size(), "member"),
+                    server::counted(printouts, "printout"), server::counted(pages, "page")));
+    return {};
+  });
+}
+
 }  // namespace
 
 void add_class_commands(CLI::App& app, Program& program) {
@@ -133,6 +178,7 @@ void add_class_commands(CLI::App& app, Program& program) {
   add_join(group, program);
   add_leave(group, program);
   add_quota(group, program);
+  add_printed(group, program);
   add_for_each<std::string>(
       group, program,
       {"remove", "Remove classes that nobody is in; their folders and files stay",

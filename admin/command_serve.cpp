@@ -2,6 +2,7 @@
 #include <iostream>
 
 #include "admin/command.h"
+#include "admin/host.h"
 #include "server/daemon.h"
 
 namespace stationer::admin {
@@ -14,7 +15,9 @@ void add_serve_command(CLI::App& app, Program& program) {
       "stationer serve --volume /srv/mill");
   add_volume_option(command, program);
   run(command, program, [&program]() -> fs::Status {
-    return server::serve(volume_directory(program), [](const std::string& line) {
+    const std::string volume = volume_directory(program);
+    if (auto fine = work_as_owner(volume); !fine) return fine;
+    return server::serve(volume, [](const std::string& line) {
       say(line);
       std::cout.flush();  // whoever started the service waits for these lines
     });

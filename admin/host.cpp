@@ -1,5 +1,6 @@
 #include "admin/host.h"
 
+#include <algorithm>
 #include <array>
 #include <atomic>
 #include <cerrno>
@@ -11,6 +12,8 @@
 
 #include <fcntl.h>
 #include <fmt/format.h>
+#include <grp.h>
+#include <pwd.h>
 #include <sys/ioctl.h>
 #include <sys/stat.h>
 #include <termios.h>
@@ -27,6 +30,8 @@ constexpr std::string_view standard_name = "-";
 constexpr const char* standard_input = "standard input";
 constexpr int no_limit = 10'000;  // columns
 constexpr std::size_t longest_answer = 1024;
+constexpr const char* service_settings = "/etc/default/stationer";
+constexpr std::size_t longest_settings = 16 * 1024;
 constexpr char ctrl_c = 3;
 constexpr char ctrl_d = 4;
 
@@ -182,6 +187,47 @@ Descriptor::~Descriptor() {
   if (number_ > STDERR_FILENO) ::close(number_);
 }
 
+// ---- the host's service ----
+
+std::string installed_volume() {
+  constexpr std::string_view key = "STATIONER_VOLUME=";
+  const Descriptor file(::open(service_settings, O_RDONLY | O_CLOEXEC));
+  if (file.number() < 0) return "";
+  std::string text(longest_settings, '\0');
+  const auto got = read_some(file.number(), service_settings, text);
+  if (!got) return "";
+  text.resize(*got);
+  std::string found;
+  for (std::size_t at = 0; at < text.size();) {
+    const std::size_t end = std::min(text.find('\n', at), text.size());
+    const std::string_view line = std::string_view(text).substr(at, end - at);
+    if (line.starts_with(key)) found = line.substr(key.size());
+    at = end + 1;
+  }
+  return found;
+}
+
+Status work_as_owner(const std::string& directory) {
+  if (::geteuid() != 0) return {};
+  struct stat info {};
+  if (::stat(directory.c_str(), &info) != 0) {
+    std::string path = whole_path(directory);
+    while (path.size() > 1 && path.ends_with('/')) path.pop_back();
+    path.resize(std::max<std::size_t>(path.rfind('/'), 1));
+    if (::stat(path.c_str(), &info) != 0) return {};  // whoever opens it says why it can't be
+  }
+  if (info.st_uid == 0) return {};
+  const passwd* user = ::getpwuid(info.st_uid);
+  const gid_t group = user == nullptr ? info.st_gid : user->pw_gid;
+  const bool in_groups =
+      user == nullptr ? ::setgroups(1, &group) == 0 : ::initgroups(user->pw_name, group) == 0;
+  if (in_groups && ::setresgid(group, group, group) == 0 &&
+      ::setresuid(info.st_uid, info.st_uid, info.st_uid) == 0) {
+    return {};
+  }
+  return host_error("worked on as the user it belongs to", directory, errno);
+}
+
 // ---- files ----
 
 std::string_view last_part(std::string_view path) {
@@ -266,7 +312,7 @@ Output::~Output() {
   if (unfinished == aside_->c_str()) unfinished = nullptr;
 }
 
-fs::Result<Output> Output::create(const std::string& path, bool replace) {
+fs::Result<Output> Output::create(const std::string& path, bool replace, For whom) {
   if (path == standard_name) {
     return Output(Descriptor(STDOUT_FILENO), "standard output", nullptr, true);
   }
@@ -284,7 +330,8 @@ fs::Result<Output> Output::create(const std::string& path, bool replace) {
   auto aside = std::make_unique<const std::string>(fmt::format("{}.{}.part", path, ::getpid()));
   guard_unfinished();
   unfinished = aside->c_str();
-  Descriptor file(::open(aside->c_str(), O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0666));
+  const mode_t mode = whom == For::user ? 0600 : 0666;
+  Descriptor file(::open(aside->c_str(), O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, mode));
   if (file.number() < 0) {
     unfinished = nullptr;
     return host_error("created", path, errno);

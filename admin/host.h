@@ -56,6 +56,14 @@ std::string whole_path(const std::string& path);
 // a path, into the folder one is in.
 std::string place_for(const std::string& path, const std::string& name);
 
+// The volume that an installed service serves (/etc/default/stationer); empty: none.
+std::string installed_volume();
+
+// Root works on a volume as the user that it belongs to, so that nothing in it becomes root's: from
+// then on this process is that user. Of a volume that is not there yet it is the owner of the
+// folder above it. Does nothing for others, and for what is root's own.
+fs::Status work_as_owner(const std::string& directory);
+
 // A file to read; "-" is standard input.
 class Input {
  public:
@@ -80,7 +88,9 @@ class Input {
 class Output {
  public:
   // With replace false, Code::exists when there is something of that name.
-  static fs::Result<Output> create(const std::string& path, bool replace);
+  // Others read it as the user's mask lets them; a secret one nobody does but the user.
+  enum class For : std::uint8_t { others, user };
+  static fs::Result<Output> create(const std::string& path, bool replace, For whom = For::others);
   Output(Output&& other) noexcept;
   Output& operator=(Output&&) = delete;
   ~Output();

@@ -128,6 +128,8 @@ std::string manual_page(const CLI::App& app) {
       ".SH ENVIRONMENT\n"
       ".TP\n.B STATIONER_VOLUME\nThe volume to work on when \\-\\-volume does not name one.\n"
       ".SH FILES\n"
+      ".TP\n.I /etc/default/stationer\nNames the volume of the installed service, which commands "
+      "work on when no other is named.\n"
       ".TP\n.I VOLUME/volume.toml\nThe settings of a volume, read when the service starts.\n"
       ".TP\n.I VOLUME/files/\nWhat stations see, under its own names.\n"
       ".TP\n.I VOLUME/printouts/\nThe printouts, by year, month and day.\n"

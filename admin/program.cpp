@@ -54,6 +54,7 @@ void add_commands(CLI::App& app, Program& program) {
   add_init_command(app, program);
   add_serve_command(app, program);
   add_status_command(app, program);
+  add_console_command(app, program);
   add_account_commands(app, program);
   add_class_commands(app, program);
   add_hand_in_commands(app, program);
@@ -66,6 +67,8 @@ void add_commands(CLI::App& app, Program& program) {
   add_line_commands(app, program);
   add_notice_commands(app, program);
   add_journal_command(app, program);
+  add_why_command(app, program);
+  add_report_command(app, program);
   add_check_command(app, program);
   add_adopt_command(app, program);
   add_snapshot_commands(app, program);
@@ -73,6 +76,7 @@ void add_commands(CLI::App& app, Program& program) {
   add_cards_command(app, program);
   add_pdf_command(app, program);
   add_manual_command(app, program);
+  add_completion_command(app, program);
 }
 
 int run_program(int argc, const char* const* argv) {

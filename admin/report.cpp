@@ -98,17 +98,6 @@ std::string printable(std::string_view text) {
   return out;
 }
 
-std::string in_shell(std::string_view word) {
-  const bool plain = std::all_of(word.begin(), word.end(), [](char c) {
-    return std::isalnum(static_cast<unsigned char>(c)) != 0 ||
-           std::string_view("/._-+,@%:").find(c) != std::string_view::npos;
-  });
-  if (plain && !word.empty()) return std::string(word);
-  std::string out = "'";
-  for (const char c : word) out += c == '\'' ? "'\\''" : std::string(1, c);
-  return out + "'";
-}
-
 void say(std::string_view line) {
   std::cout << line << '\n';
 }

@@ -12,6 +12,7 @@
 
 #include "admin/channel.h"
 #include "fs/result.h"
+#include "server/shell_word.h"
 
 namespace stationer::admin {
 
@@ -33,8 +34,7 @@ std::string last_day_of(const boost::json::object& object, std::string_view key)
 // Text for a terminal: what could steer it is replaced.
 std::string printable(std::string_view text);
 
-// A word of a command line, in quotes when a shell would make something else of it.
-std::string in_shell(std::string_view word);
+using server::in_shell;
 
 // A line on standard output, and one on standard error that says who complains.
 void say(std::string_view line);

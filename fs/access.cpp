@@ -71,9 +71,14 @@ Result<unsigned> apply_clause(unsigned bits, std::string_view clause) {
 }
 
 // The pair that decides, moved to the owner's place.
-unsigned deciding(Access access, const Standing& standing) {
-  if (standing.owner || standing.leads_owner) return access.bits() & owner_pair;
-  if (standing.in_class) return (access.bits() & class_pair) << 2;
+unsigned deciding(Access access, Counted as) {
+  switch (as) {
+    case Counted::manager: return owner_pair;
+    case Counted::owner: return access.bits() & owner_pair;
+    case Counted::in_class: return (access.bits() & class_pair) << 2;
+    case Counted::everyone:
+    case Counted::guest: break;
+  }
   return (access.bits() & everyone_pair) << 4;
 }
 
@@ -134,13 +139,20 @@ Result<Role> parse_role(std::string_view name) {
   return Error{Code::bad_input, "A role is one of member, leader, manager."};
 }
 
+Counted counted_as(const Standing& standing) {
+  if (standing.guest) return Counted::guest;
+  if (standing.manager) return Counted::manager;
+  if (standing.owner || standing.leads_owner) return Counted::owner;
+  return standing.in_class ? Counted::in_class : Counted::everyone;
+}
+
 bool may_read(Access access, const Standing& standing) {
-  return standing.manager || (deciding(access, standing) & reads) != 0;
+  return (deciding(access, counted_as(standing)) & reads) != 0;
 }
 
 bool may_write(Access access, const Standing& standing) {
-  if (standing.guest) return false;
-  return standing.manager || (deciding(access, standing) & writes) != 0;
+  const Counted as = counted_as(standing);
+  return as != Counted::guest && (deciding(access, as) & writes) != 0;
 }
 
 bool is_as_owner(const Standing& standing) {

@@ -71,6 +71,11 @@ struct Standing {
   bool in_class = false;     // is in the node's class, as member or leader
 };
 
+// Whose bits decide about a caller of that standing: of a guest those of everyone, but for writing,
+// which guests never may; of a manager none.
+enum class Counted : std::uint8_t { manager, owner, in_class, everyone, guest };
+Counted counted_as(const Standing& standing);
+
 // The bits that apply to a caller of that standing.
 bool may_read(Access access, const Standing& standing);
 bool may_write(Access access, const Standing& standing);

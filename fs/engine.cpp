@@ -4,6 +4,7 @@
 
 #include <fmt/format.h>
 
+#include "fs/cause.h"
 #include "fs/journal.h"
 #include "fs/way_out.h"
 
@@ -436,8 +437,8 @@ Status Engine::check_space(std::uint64_t bytes, bool by_keeper) {
   auto there = parts_.files->space();
   if (!there) return there.error();
   if (there->free_bytes < (by_keeper ? 0 : parts_.reserve) + bytes) {
-    return Error{Code::no_space,
-                 "The disk is nearly full, so nothing more can be saved. Tell the keeper."};
+    return because(DiskFull{there->free_bytes, parts_.reserve}, Code::no_space,
+                   "The disk is nearly full, so nothing more can be saved. Tell the keeper.");
   }
   return {};
 }

@@ -45,10 +45,12 @@ Status check_taking_out(const State& state, const Caller& caller, const Node& no
   const Node folder = state.tree.get(node.parent);
   if (node.access.has(Access::keep)) return kept(path);
   if (!may_write(state, caller, folder)) {
-    return denied(fmt::format("You may not change what is in {}.", path.parent().text()));
+    return lacks_writing(state, caller, node.parent,
+                         fmt::format("You may not change what is in {}.", path.parent().text()));
   }
   if (!is_as_owner(state, caller, node) && !is_as_owner(state, caller, folder)) {
-    return denied(
+    return not_theirs(
+        state, node.id,
         fmt::format("{} belongs to {}.", path.text(),
                     node.owner == no_account ? "the room" : account_name_of(state, node.owner)));
   }
@@ -73,8 +75,9 @@ Status check_all_below(const State& state, const Caller& caller, NodeId top, con
     if (!status || id == top) return;
     const Node node = state.tree.get(id);
     if (!is_as_owner(state, caller, node)) {
-      status =
-          denied(fmt::format("{} holds {}, which is not yours to remove.", path.text(), node.name));
+      status = not_theirs(
+          state, id,
+          fmt::format("{} holds {}, which is not yours to remove.", path.text(), node.name));
     }
   });
   return status;
@@ -104,11 +107,15 @@ Error denied(std::string message) {
   return {Code::denied, std::move(message)};
 }
 
+Error for_managers(std::string message) {
+  return because(ManagersOnly{}, Code::denied, std::move(message));
+}
+
 Error kept(const Path& path) {
-  return {Code::kept,
-          fmt::format("{} is kept: it can't be changed or removed until its keep bit is "
-                      "cleared.",
-                      path.text())};
+  return because(IsKept{path.text()}, Code::kept,
+                 fmt::format("{} is kept: it can't be changed or removed until its keep bit is "
+                             "cleared.",
+                             path.text()));
 }
 
 Error taken(const Path& path) {
@@ -126,7 +133,7 @@ std::vector<AccountId> owners_below(const State& state, NodeId top) {
 
 Status check_former(const State& state, const Caller& caller, const std::optional<Former>& former) {
   if (!former || is_manager(state, caller)) return {};
-  return denied("Only a manager may bring things back as they were.");
+  return for_managers("Only a manager may bring things back as they were.");
 }
 
 AccountId owner_of(const State& state, const Former& former) {
@@ -181,7 +188,8 @@ Result<std::vector<NodeView>> Files::list(const Caller& caller, const Path& fold
       return Error{Code::not_a_folder, fmt::format("{} is a file, not a folder.", folder.text())};
     }
     if (!may_read(state, caller, node)) {
-      return denied(fmt::format("You may not look into {}.", folder.text()));
+      return lacks_reading(state, caller, *id,
+                           fmt::format("You may not look into {}.", folder.text()));
     }
     Views out;
     state.tree.each_child(*id, [&](NodeId child) {
@@ -213,8 +221,9 @@ Result<Content> Files::read(const Caller& caller, const Path& file) const {
     if (state.tree.is_folder(*found)) {
       return Error{Code::is_a_folder, fmt::format("{} is a folder, not a file.", file.text())};
     }
-    if (!may_read(state, caller, *found))
-      return denied(fmt::format("You may not read {}.", file.text()));
+    if (!may_read(state, caller, *found)) {
+      return lacks_reading(state, caller, *found, fmt::format("You may not read {}.", file.text()));
+    }
     return found;
   });
 }
@@ -259,7 +268,8 @@ Ticket Files::make_folder(const Caller& caller, const Path& path,
     if (!parent) return parent.error();
     const Node folder = state.tree.get(*parent);
     if (!may_write(state, caller, folder)) {
-      return denied(fmt::format("You may not make a folder in {}.", path.parent().text()));
+      return lacks_writing(state, caller, *parent,
+                           fmt::format("You may not make a folder in {}.", path.parent().text()));
     }
     if (auto fine = check_not_handed_in(state, caller, *parent); !fine) return fine;
     if (state.tree.child(*parent, path.last())) return taken(path);
@@ -305,7 +315,8 @@ Ticket Files::move(const Caller& caller, const Path& from, const Path& to) {
     auto parent = find_parent(state, caller, to);
     if (!parent) return parent.error();
     if (!may_write(state, caller, state.tree.get(*parent))) {
-      return denied(fmt::format("You may not save in {}.", to.parent().text()));
+      return lacks_writing(state, caller, *parent,
+                           fmt::format("You may not save in {}.", to.parent().text()));
     }
     if (auto fine = check_not_handed_in(state, caller, *parent); !fine) return fine;
     if (state.tree.is_within(*parent, *id)) {
@@ -368,7 +379,8 @@ Ticket Files::set_access(const Caller& caller, const Path& path, std::string_vie
     if (!id) return id.error();
     Node node = state.tree.get(*id);
     if (!is_as_owner(state, caller, node)) {
-      return denied(fmt::format("Only its owner may change the access of {}.", path.text()));
+      return not_theirs(state, *id,
+                        fmt::format("Only its owner may change the access of {}.", path.text()));
     }
     auto access = node.access.changed(changes);
     if (!access) return access.error();
@@ -390,8 +402,9 @@ Ticket Files::set_details(const Caller& caller, const Path& file, Kind kind,
     if (!id) return id.error();
     Node node = state.tree.get(*id);
     if (node.folder) return Error{Code::is_a_folder, fmt::format("{} is a folder.", file.text())};
-    if (!may_write(state, caller, node))
-      return denied(fmt::format("You may not change {}.", file.text()));
+    if (!may_write(state, caller, node)) {
+      return lacks_writing(state, caller, *id, fmt::format("You may not change {}.", file.text()));
+    }
     if (node.access.has(Access::keep)) return kept(file);
     const std::string before = details_of(node);
     node.kind = kind;
@@ -410,7 +423,7 @@ Ticket Files::set_owner(const Caller& caller, const Path& path, std::string_view
   return engine_.change([&](Transaction& change) -> Status {
     const State& state = change.state();
     if (!is_manager(state, caller))
-      return denied("Only a manager may give files to somebody else.");
+      return for_managers("Only a manager may give files to somebody else.");
     auto id = find(state, caller, path);
     if (!id) return id.error();
     AccountId owner = no_account;
@@ -438,7 +451,8 @@ Ticket Files::set_owner(const Caller& caller, const Path& path, std::string_view
 Ticket Files::set_class(const Caller& caller, const Path& path, std::string_view name) {
   return engine_.change([&](Transaction& change) -> Status {
     const State& state = change.state();
-    if (!is_manager(state, caller)) return denied("Only a manager may give files to a class.");
+    if (!is_manager(state, caller))
+      return for_managers("Only a manager may give files to a class.");
     auto id = find(state, caller, path);
     if (!id) return id.error();
     ClassId klass = no_class;

@@ -60,14 +60,16 @@ Ticket Files::restore(const Caller& caller, NodeId removal) {
     const bool removed_it =
         caller.account != no_account && entry->second.removed_by == caller.account;
     if (!removed_it && !is_as_owner(state, caller, node)) {
-      return denied("Only its owner, or who removed it, may take it from the bin.");
+      return because(NotTheirs{entry->second.path, account_name_of(state, node.owner)},
+                     Code::denied, "Only its owner, or who removed it, may take it from the bin.");
     }
     auto path = Path::parse(entry->second.path);
     if (!path) return path.error();
     auto parent = find_parent(state, caller, *path);
     if (!parent) return parent.error();
     if (!may_write(state, caller, state.tree.get(*parent))) {
-      return denied(fmt::format("You may not save in {}.", path->parent().text()));
+      return lacks_writing(state, caller, *parent,
+                           fmt::format("You may not save in {}.", path->parent().text()));
     }
     if (state.tree.child(*parent, path->last())) return taken(*path);
     // What comes back counts again, for everybody who owns something in it.
@@ -99,7 +101,7 @@ Ticket Files::empty_bin(const Caller& caller, bool all) {
   return engine_.change([&](Transaction& change) -> Status {
     const State& state = change.state();
     if (all && !is_manager(state, caller))
-      return denied("Only a manager may empty everybody's bin.");
+      return for_managers("Only a manager may empty everybody's bin.");
     std::vector<NodeId> tops;
     for (const auto& [id, entry] : state.bin) {
       const bool own = caller.account != no_account && entry.owner == caller.account;

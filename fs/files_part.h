@@ -9,6 +9,7 @@
 namespace stationer::fs {
 
 Error denied(std::string message);
+Error for_managers(std::string message);
 Error kept(const Path& path);
 Error taken(const Path& path);
 

@@ -145,7 +145,8 @@ Status Files::check_save(const State& state, const Caller& caller, const Path& f
   const auto existing = state.tree.child(*parent, file.last());
   // Whoever may neither look into the folder nor save in it does not learn what is there.
   if (!may_write(state, caller, *parent) && (!existing || !may_read(state, caller, *parent))) {
-    return denied(fmt::format("You may not save in {}.", file.parent().text()));
+    return lacks_writing(state, caller, *parent,
+                         fmt::format("You may not save in {}.", file.parent().text()));
   }
   if (!existing) {
     if (options.former) return {};
@@ -159,7 +160,8 @@ Status Files::check_save(const State& state, const Caller& caller, const Path& f
   // Whoever may not look into the folder may not replace what they put in either.
   if (!may_read(state, caller, *parent)) return taken(file);
   if (!may_write(state, caller, node)) {
-    return denied(fmt::format("You may not change {}.", file.text()));
+    return lacks_writing(state, caller, *existing,
+                         fmt::format("You may not change {}.", file.text()));
   }
   if (node.access.has(Access::keep)) return kept(file);
   if (options.former) {

@@ -10,8 +10,10 @@
 namespace stationer::fs {
 namespace {
 
-Error denied(std::string message) {
-  return {Code::denied, std::move(message)};
+Error for_class(const State& state, const Node& folder, bool leading, std::string message) {
+  const Class* klass = state.class_of(folder.klass);
+  return because(NotOfClass{klass == nullptr ? "" : klass->name, leading}, Code::denied,
+                 std::move(message));
 }
 
 ReceiptView view_of(const State& state, const Receipt& receipt) {
@@ -68,7 +70,8 @@ bool leads_folder(const State& state, const Caller& caller, const Node& folder) 
 Result<HandIn> wanted_by_leader(const State& state, const Caller& caller, const Path& path) {
   auto hand_in = wanted_hand_in(state, caller, path);
   if (hand_in && !leads_folder(state, caller, state.tree.get(hand_in->node))) {
-    return denied(
+    return for_class(
+        state, state.tree.get(hand_in->node), true,
         fmt::format("Only leaders of its class may see what was handed in to {}.", path.text()));
   }
   return hand_in;
@@ -99,7 +102,8 @@ Result<HandInView> HandIns::look(const Caller& caller, const Path& folder) const
     if (!hand_in) return hand_in.error();
     const Node node = state.tree.get(hand_in->node);
     if (!is_manager(state, caller) && !is_in_class(state, caller, node)) {
-      return denied(fmt::format("Only the class may hand in to {}.", folder.text()));
+      return for_class(state, node, false,
+                       fmt::format("Only the class may hand in to {}.", folder.text()));
     }
     return view_of(state, *hand_in);
   });
@@ -166,7 +170,8 @@ Ticket HandIns::set_times(const Caller& caller, const Path& path, const HandInTi
                                path.text())};
     }
     if (!leads_folder(state, caller, folder) || !is_as_owner(state, caller, folder)) {
-      return denied(fmt::format("Only leaders of its class may change {}.", path.text()));
+      return for_class(state, folder, true,
+                       fmt::format("Only leaders of its class may change {}.", path.text()));
     }
     if (state.hand_ins.count(*id) == 0) {
       bool for_others = false;
@@ -204,7 +209,8 @@ Ticket HandIns::make_ordinary(const Caller& caller, const Path& path) {
     if (!hand_in) return hand_in.error();
     Node folder = state.tree.get(hand_in->node);
     if (!leads_folder(state, caller, folder)) {
-      return denied(fmt::format("Only leaders of its class may change {}.", path.text()));
+      return for_class(state, folder, true,
+                       fmt::format("Only leaders of its class may change {}.", path.text()));
     }
     change.drop(*hand_in);
     folder.access = Access(for_leaders | Access::class_read);

@@ -15,10 +15,6 @@
 namespace stationer::fs {
 namespace {
 
-Error denied(std::string message) {
-  return {Code::denied, std::move(message)};
-}
-
 Node new_node(Transaction& change, NodeId parent, std::string name, ClassId klass) {
   const State& state = change.state();
   Node node;
@@ -48,18 +44,27 @@ Status check_hand_in(const State& state, const Caller& caller, const HandIn& han
                      std::uint64_t size, Time now) {
   const Node folder = state.tree.get(hand_in.node);
   if (!is_manager(state, caller) && !is_in_class(state, caller, folder)) {
-    return denied("Only the class may hand in here.");
+    const Class* klass = state.class_of(folder.klass);
+    return because(NotOfClass{klass == nullptr ? "" : klass->name}, Code::denied,
+                   "Only the class may hand in here.");
   }
-  if (!may_write(state, caller, folder)) return denied("You may not hand in here.");
+  if (!may_write(state, caller, folder)) {
+    return lacks_writing(state, caller, hand_in.node, "You may not hand in here.");
+  }
+  const auto shut = [&](bool early, Time at, std::string message) {
+    return because(HandInShut{Files::path_of(state, hand_in.node).text(), early, at}, Code::denied,
+                   std::move(message));
+  };
   switch (hand_in_timing(hand_in.times(), now)) {
     case HandInTiming::too_early:
-      return denied(fmt::format("It is too early to hand in here: it opens on {}.",
-                                local_time_text(*hand_in.opens)));
+      return shut(true, *hand_in.opens,
+                  fmt::format("It is too early to hand in here: it opens on {}.",
+                              local_time_text(*hand_in.opens)));
     case HandInTiming::too_late:
-      return denied(
-          fmt::format("It is too late to hand in here: it closed on {}. Ask a leader "
-                      "whether you may still hand in.",
-                      local_time_text(*hand_in.closes)));
+      return shut(false, *hand_in.closes,
+                  fmt::format("It is too late to hand in here: it closed on {}. Ask a leader "
+                              "whether you may still hand in.",
+                              local_time_text(*hand_in.closes)));
     case HandInTiming::in_time:
     case HandInTiming::late: break;
   }

@@ -1,5 +1,6 @@
 #include "fs/limits.h"
 
+#include "fs/cause.h"
 #include "fs/desk.h"
 #include "fs/engine.h"
 
@@ -32,9 +33,13 @@ void leave_notice(Transaction& change, AccountId to, std::string text) {
 }
 
 Quota quota_of(const State& state, const Account& account) {
+  const Class* klass = limiting_class(state, account);
+  return klass == nullptr ? account.quota() : klass->quota();
+}
+
+const Class* limiting_class(const State& state, const Account& account) {
   const Class* klass = state.class_of(account.klass);
-  if (!account.own_limits && klass != nullptr && klass->limits) return klass->quota();
-  return account.quota();
+  return !account.own_limits && klass != nullptr && klass->limits ? klass : nullptr;
 }
 
 std::optional<Time> over_since(const Account& account, Time now) {
@@ -45,8 +50,13 @@ Status check_growth(const State& state, AccountId caller, AccountId owner, const
                     const Usage& after, Time now, std::chrono::hours grace) {
   const Account* account = state.account(owner);
   if (account == nullptr) return {};
-  return may_grow(quota_of(state, *account), before, after, over_since(*account, now), now, grace,
-                  caller == owner ? "" : account->name);
+  auto allowed = may_grow(quota_of(state, *account), before, after, over_since(*account, now), now,
+                          grace, caller == owner ? "" : account->name);
+  if (allowed) return allowed;
+  NoRoom cause = std::get<NoRoom>(allowed.error().cause->rule);
+  cause.account = account->name;
+  if (const Class* klass = limiting_class(state, *account)) cause.klass = klass->name;
+  return because(std::move(cause), allowed.error());
 }
 
 void track_soft_limit(Transaction& change, AccountId owner) {

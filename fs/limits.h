@@ -20,6 +20,9 @@ class Transaction;
 // those in its own row: what it was made with, or last given.
 Quota quota_of(const State& state, const Account& account);
 
+// The class whose limits are in force, if a class's are.
+const Class* limiting_class(const State& state, const Account& account);
+
 // Since when the account counts as over its soft limit.
 std::optional<Time> over_since(const Account& account, Time now);
 

@@ -2,6 +2,7 @@
 #include <fmt/format.h>
 
 #include "fs/account.h"
+#include "fs/cause.h"
 #include "fs/engine.h"
 #include "fs/people_part.h"
 #include "fs/rights.h"
@@ -15,9 +16,18 @@ bool is_over(const Account& account, Time now) {
 }
 
 Error time_is_over(const Account& account) {
-  return {Code::denied, fmt::format("The time of the account {} is over. Its files are still "
-                                    "there: ask whoever keeps this room.",
-                                    account.name)};
+  return because(NoEntry{account.name, NoEntry::Why::over}, Code::denied,
+                 fmt::format("The time of the account {} is over. Its files are still "
+                             "there: ask whoever keeps this room.",
+                             account.name));
+}
+
+// What the one who tried is not told: a name that is there can't be told from one that is not.
+NoEntry why_not(const Account& account) {
+  using Why = NoEntry::Why;
+  if (account.id == no_account) return {"", Why::unknown};
+  if (account.closed) return {account.name, Why::closed};
+  return {account.name, account.password.empty() ? Why::no_password : Why::wrong_password};
 }
 
 }  // namespace
@@ -27,9 +37,10 @@ Status People::may_stay(AccountId id) const {
     const Account* account = state.account(id);
     if (account == nullptr) return Error{Code::denied, "Your account is not there any more."};
     if (account->closed) {
-      return Error{Code::denied, fmt::format("The account {} was closed. Its files are still "
-                                             "there: ask whoever keeps this room.",
-                                             account->name)};
+      return because(NoEntry{account->name, NoEntry::Why::closed}, Code::denied,
+                     fmt::format("The account {} was closed. Its files are still "
+                                 "there: ask whoever keeps this room.",
+                                 account->name));
     }
     return is_over(*account, engine_.now()) ? time_is_over(*account) : Status();
   });
@@ -68,7 +79,8 @@ Result<AccountId> People::sign_in(std::string_view name, std::string_view passwo
   }));
   if (over) return time_is_over(account);
   if (!right) {
-    return Error{Code::wrong_password, "That name and password do not go together. Try again."};
+    return because(why_not(account), Code::wrong_password,
+                   "That name and password do not go together. Try again.");
   }
   return account.id;
 }

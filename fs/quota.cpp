@@ -4,6 +4,8 @@
 
 #include <fmt/format.h>
 
+#include "fs/cause.h"
+
 namespace stationer::fs {
 namespace {
 
@@ -59,13 +61,17 @@ Status may_grow(const Quota& quota, const Usage& before, const Usage& after,
   const bool over = is_grace_over(over_since, now, grace);
   const auto bytes = in_force(quota.soft_bytes, quota.hard_bytes, over);
   if (after.bytes > before.bytes && passes(bytes, after.bytes)) {
-    return full(whose, fmt::format("the space allowed is {} bytes", bytes),
-                fmt::format("{} are in use", before.bytes));
+    return because(NoRoom{std::string(whose), "", false, over && quota.soft_bytes != 0, bytes,
+                          before.bytes, after.bytes},
+                   full(whose, fmt::format("the space allowed is {} bytes", bytes),
+                        fmt::format("{} are in use", before.bytes)));
   }
   const auto files = in_force(quota.soft_files, quota.hard_files, over);
   if (after.files > before.files && passes(files, after.files)) {
-    return full(whose, fmt::format("{} files and folders are allowed", files),
-                fmt::format("{} are there", before.files));
+    return because(NoRoom{std::string(whose), "", true, over && quota.soft_files != 0, files,
+                          before.files, after.files},
+                   full(whose, fmt::format("{} files and folders are allowed", files),
+                        fmt::format("{} are there", before.files)));
   }
   return {};
 }

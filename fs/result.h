@@ -3,6 +3,7 @@
 // Exceptions are only for what is a bug.
 #pragma once
 
+#include <memory>
 #include <stdexcept>
 #include <string>
 #include <utility>
@@ -31,9 +32,12 @@ enum class Code {
   io,              // the host failed
 };
 
+struct Cause;
+
 struct Error {
   Code code;
   std::string message;
+  std::shared_ptr<const Cause> cause{};  // the rule that refused it, where one did (fs/cause.h)
 };
 
 template <class T>

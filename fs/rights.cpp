@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include "fs/engine.h"
+#include "fs/files.h"
 
 namespace stationer::fs {
 
@@ -68,6 +69,33 @@ bool is_as_owner(const State& state, const Caller& caller, const Node& node) {
 
 namespace {
 
+Error lacks(const State& state, const Caller& caller, NodeId id, bool write, std::string message) {
+  const Node node = state.tree.get(id);
+  const Class* klass = state.class_of(node.klass);
+  return because(LacksBit{Files::path_of(state, id).text(), node.access,
+                          counted_as(standing(state, caller, node)), write,
+                          account_name_of(state, node.owner), klass == nullptr ? "" : klass->name},
+                 Code::denied, std::move(message));
+}
+
+}  // namespace
+
+Error lacks_reading(const State& state, const Caller& caller, NodeId node, std::string message) {
+  return lacks(state, caller, node, false, std::move(message));
+}
+
+Error lacks_writing(const State& state, const Caller& caller, NodeId node, std::string message) {
+  return lacks(state, caller, node, true, std::move(message));
+}
+
+Error not_theirs(const State& state, NodeId node, std::string message) {
+  return because(
+      NotTheirs{Files::path_of(state, node).text(), account_name_of(state, state.tree.owner(node))},
+      Code::denied, std::move(message));
+}
+
+namespace {
+
 // The first names of a path, for messages.
 std::string beginning(const Path& path, std::size_t count) {
   Path out;
@@ -84,7 +112,8 @@ Result<NodeId> walk(const State& state, const Caller& caller, const Path& path, 
                    fmt::format("{} is a file, not a folder.", beginning(path, i))};
     }
     if (!may_read(state, caller, at)) {
-      return Error{Code::denied, fmt::format("You may not look into {}.", beginning(path, i))};
+      return lacks_reading(state, caller, at,
+                           fmt::format("You may not look into {}.", beginning(path, i)));
     }
     const auto child = state.tree.child(at, path.names()[i]);
     if (!child) {

@@ -1,12 +1,15 @@
 #include "fs/text.h"
 
 #include <algorithm>
+#include <array>
 #include <charconv>
 #include <cstdlib>
 #include <memory>
 #include <new>
 
 #include <utf8proc.h>
+
+#include "fs/plain_letters.h"
 
 namespace stationer::fs {
 namespace {
@@ -78,6 +81,41 @@ std::string fold_password(std::string_view text) {
   const auto first = folded.find_first_not_of(' ');
   if (first == std::string::npos) return "";
   return folded.substr(first, folded.find_last_not_of(' ') - first + 1);
+}
+
+std::string plain_letters(std::string_view text) {
+  if (is_ascii(text)) return ascii_lower(text);
+  const std::string folded =
+      map(text,
+          static_cast<utf8proc_option_t>(UTF8PROC_DECOMPOSE | UTF8PROC_COMPAT | UTF8PROC_STRIPMARK |
+                                         UTF8PROC_CASEFOLD | UTF8PROC_IGNORE | UTF8PROC_STABLE));
+  // Letters of Latin alphabets that have no decomposition.
+  static constexpr std::array<std::pair<std::string_view, std::string_view>, 11> letters = {
+      {{"æ", "ae"},
+       {"œ", "oe"},
+       {"ø", "o"},
+       {"ł", "l"},
+       {"đ", "d"},
+       {"ð", "d"},
+       {"þ", "th"},
+       {"ħ", "h"},
+       {"ı", "i"},
+       {"ŧ", "t"},
+       {"ŋ", "n"}}};
+  std::string out;
+  for (std::size_t at = 0; at < folded.size();) {
+    const std::string_view left = std::string_view(folded).substr(at);
+    const auto* letter = std::find_if(letters.begin(), letters.end(), [&](const auto& each) {
+      return left.starts_with(each.first);
+    });
+    if (letter == letters.end()) {
+      out += folded[at++];
+    } else {
+      out += letter->second;
+      at += letter->first.size();
+    }
+  }
+  return out;
 }
 
 std::optional<std::uint32_t> whole_number(std::string_view digits) {

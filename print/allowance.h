@@ -25,7 +25,8 @@ struct PagesUsed {
 
 struct Allowance {
   std::uint64_t left = 0;
-  std::string words;  // the limit, what is used, what is left, and when it begins anew
+  std::string setting;  // in volume.toml: "pages_per_day"
+  std::string words;    // the limit, what is used, what is left, and when it begins anew
 };
 
 // The nearer of the two limits, or of two equally near ones the one that lasts longer; nothing when

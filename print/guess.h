@@ -27,9 +27,9 @@ struct Guess {
   };
 
   Looks looks = Looks::text;
-  std::string what;      // in words: "dot-matrix codes"
+  std::string what;           // in words: "dot-matrix codes"
   std::string_view language;  // by its name (print/language.h); empty if none prints it
-  std::string evidence;  // "ESC @ at byte 0, ESC E 41 times"; empty for plain text
+  std::string evidence;       // "ESC @ at byte 0, ESC E 41 times"; empty for plain text
   TextGuess text;
 };
 

@@ -37,6 +37,7 @@ std::string write_job(const Job& job) {
       {"bytes", job.bytes},
       {"reason", job.reason},
   };
+  if (!job.rule.empty()) fields["rule"] = job.rule;
   for (const auto& [key, numbers] : lists_of(job)) {
     if (!numbers->empty()) fields[key] = json::array(numbers->begin(), numbers->end());
   }
@@ -77,6 +78,7 @@ fs::Result<Job> read_job(std::string_view text) {
   job.received = fs::Time(std::chrono::milliseconds(number_of("received_ms")));
   job.bytes = static_cast<std::uint64_t>(number_of("bytes"));
   job.reason = text_of("reason");
+  if (fields->contains("rule")) job.rule = text_of("rule");
   for (const auto& [key, numbers] : lists_of(job)) {
     const json::value* found = fields->if_contains(key);
     const json::array* array = found == nullptr ? nullptr : found->if_array();

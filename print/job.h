@@ -21,6 +21,7 @@ struct Job {
   fs::Time received{};
   std::uint64_t bytes = 0;
   std::string reason;  // why it is held or was refused, in a sentence
+  std::string rule;    // what decided that, for the keeper, in sentences; may be empty
   // Of jobs that were joined into this one: where each but the first begins, and their numbers.
   std::vector<std::uint64_t> starts;
   std::vector<std::uint64_t> joined;

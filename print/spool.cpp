@@ -574,7 +574,14 @@ Status Spool::print(Job& job, const Queue& queue) {
   if (auto gone = forget_joined(job); !gone) return gone;
   if (volume_.desk().has_printout(job.number)) return {};  // a run that was cut short came that far
   const auto allowed = allowance(job.owner, queue);
-  if (allowed && allowed->left == 0) return Error{Code::over_quota, allowed->words};
+  const auto decided_by = [&](std::string_view setting, std::string_view more) {
+    job.rule =
+        fmt::format("{} under [queue.{}] in volume.toml decided.{}", setting, queue.name, more);
+  };
+  if (allowed && allowed->left == 0) {
+    decided_by(allowed->setting, "");
+    return Error{Code::over_quota, allowed->words};
+  }
 
   const HostPath place = folder(JobState::printing, job.number);
   auto data = files_.open(place / "data");
@@ -604,6 +611,13 @@ Status Spool::print(Job& job, const Queue& queue) {
   if (!report) {
     const bool by_account = report.error().code == Code::over_quota &&
                             order.most_pages < queue.settings.text.most_pages;
+    const std::string at =
+        fmt::format(" {} of the job's {} bytes were read then.", read, job.bytes);
+    if (report.error().code == Code::over_quota) {
+      decided_by(by_account ? allowed->setting : "most_pages", at);
+    } else {
+      job.rule = at.substr(1);
+    }
     if (!by_account) return report.error();
     return Error{Code::over_quota, allowed->words + " This job has more pages than that."};
   }

@@ -1,6 +1,7 @@
 #include "server/daemon.h"
 
 #include <csignal>
+#include <set>
 #include <vector>
 
 #include <boost/asio/signal_set.hpp>
@@ -28,6 +29,7 @@
 #include "server/net/neighbours.h"
 #include "server/net/print_doors.h"
 #include "server/net/serial_door.h"
+#include "server/net/service_manager.h"
 #include "server/net/terminal_door.h"
 #include "server/net/tftp_door.h"
 #include "server/net/time_doors.h"
@@ -85,7 +87,9 @@ class Service {
         due_timer_(loop_.context()),
         visit_timer_(loop_.context()),
         snapshot_timer_(loop_.context()),
-        stop_timer_(loop_.context()) {
+        stop_timer_(loop_.context()),
+        alive_timer_(loop_.context()),
+        manager_(loop_, ManagerWishes::from_environment()) {
     control_context_.running = &running_;
     room_.stations.use(config_.stations);
     room_.stations.hardware_of = [this](const std::string& address) {
@@ -167,6 +171,8 @@ class Service {
   }
 
   void run() {
+    manager_.say("READY=1");
+    say_alive();
     signals_.async_wait([this](const boost::system::error_code& failed, int) {
       if (!failed) stop();
     });
@@ -247,9 +253,31 @@ class Service {
       for (const auto& words : troubles_) spdlog::warn("{}", words);
       if (troubles_.empty()) spdlog::info("All is well again.");
     }
+    tell_manager();
     trouble_timer_.expires_after(trouble_interval);
     trouble_timer_.async_wait([this](const boost::system::error_code& failed) {
       if (!failed) watch_troubles();
+    });
+  }
+
+  // What `systemctl status` shows.
+  void tell_manager() {
+    if (!troubles_.empty()) return manager_.status(troubles_.front());
+    std::set<std::string> people;
+    for (const SessionView& each : room_.sessions()) {
+      if (each.signed_in) people.insert(each.name);
+    }
+    manager_.status(fmt::format("All is well. Doors open: {}. People here: {}.", doors().size(),
+                                people.size()));
+  }
+
+  // As long as this loop turns.
+  void say_alive() {
+    if (!manager_.watchdog()) return;
+    manager_.say("WATCHDOG=1");
+    alive_timer_.expires_after(*manager_.watchdog() / 3);
+    alive_timer_.async_wait([this](const boost::system::error_code& failed) {
+      if (!failed) say_alive();
     });
   }
 
@@ -306,6 +334,7 @@ class Service {
   // No more connections, a last word to those there, and the end.
   void stop() {
     spdlog::info("Stopping.");
+    manager_.say("STOPPING=1\nSTATUS=Stopping.");
     for (auto& listener : listeners_) listener->close();
     for (auto& line : lines_) line->close();
     if (tftp_) tftp_->close();
@@ -370,6 +399,8 @@ class Service {
   boost::asio::steady_timer visit_timer_;
   boost::asio::steady_timer snapshot_timer_;
   boost::asio::steady_timer stop_timer_;
+  boost::asio::steady_timer alive_timer_;
+  ServiceManager manager_;
   std::vector<std::string> troubles_;
   std::unique_ptr<FtpHall> ftp_hall_;
   std::vector<std::unique_ptr<Listener>> listeners_;

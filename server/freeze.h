@@ -10,6 +10,7 @@
 
 #include <fmt/format.h>
 
+#include "fs/cause.h"
 #include "fs/people.h"
 #include "fs/result.h"
 #include "server/protocol/time.h"
@@ -42,9 +43,10 @@ class Freeze {
         return std::find(all.begin(), all.end(), klass) != all.end();
       };
       if (now >= frozen.until || !in(account.classes) || in(account.leads)) continue;
-      return fs::Error{fs::Code::busy,
-                       fmt::format("Eyes front: {} has stopped saving and printing in {} for now.",
-                                   frozen.by, klass)};
+      return fs::because(
+          fs::Frozen{klass, frozen.by}, fs::Code::busy,
+          fmt::format("Eyes front: {} has stopped saving and printing in {} for now.", frozen.by,
+                      klass));
     }
     return {};
   }

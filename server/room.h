@@ -10,10 +10,10 @@
 #include "fs/volume.h"
 #include "print/finder.h"
 #include "print/spool.h"
-#include "server/failed_transfers.h"
 #include "server/freeze.h"
 #include "server/loop.h"
 #include "server/open_jobs.h"
+#include "server/refusals.h"
 #include "server/stations.h"
 #include "server/throttle.h"
 
@@ -37,7 +37,12 @@ struct SessionView {
 class Room {
  public:
   Room(fs::Volume& volume_, print::Spool& spool_, print::Finder& finder_, Loop& loop_)
-      : volume(volume_), spool(spool_), finder(finder_), loop(loop_), stations(volume_) {}
+      : volume(volume_), spool(spool_), finder(finder_), loop(loop_), stations(volume_) {
+    stations.on_refused = [this](const std::string& address, std::string_view door,
+                                 const fs::Error& why) {
+      refusals.add({volume.now(), fs::no_account, std::string(door), address, "come in", "", why});
+    };
+  }
   Room(const Room&) = delete;
   Room& operator=(const Room&) = delete;
 
@@ -68,7 +73,7 @@ class Room {
   Throttle claims;  // the same for the codes of printouts
   OpenJobs open_jobs;
   Freeze freeze;
-  FailedTransfers failed_transfers;
+  Refusals refusals;
 
  private:
   friend class Session;

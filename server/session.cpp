@@ -4,6 +4,7 @@
 
 #include <fmt/format.h>
 
+#include "fs/cause.h"
 #include "fs/local_time.h"
 #include "fs/text.h"
 #include "server/typed_path.h"
@@ -65,9 +66,9 @@ Task<Status> Session::prove(std::string name, std::string password, fs::AccountI
   const auto check_wait = [&]() -> Status {
     const auto wait = room_.throttle.wait(address_, name, room_.loop.now());
     if (wait.count() == 0) return {};
-    return Error{
-        Code::throttled,
-        fmt::format("Too many wrong passwords. Wait {} seconds, then try again.", wait.count())};
+    return fs::because(
+        fs::TooManyGuesses{wait}, Code::throttled,
+        fmt::format("Too many wrong passwords. Wait {} seconds, then try again.", wait.count()));
   };
   if (auto allowed = check_wait(); !allowed) {
     fs::wipe(password);
@@ -97,21 +98,33 @@ Task<Status> Session::prove(std::string name, std::string password, fs::AccountI
 
 Task<Status> Session::sign_in(std::string name, std::string password) {
   fs::AccountId who = fs::no_account;
+  const std::string typed = name;
   auto proved = co_await prove(std::move(name), std::move(password), who);
-  if (!proved) co_return proved;
+  if (!proved) {
+    // What was typed as a name may be a password: a name that nobody has is told nobody.
+    const auto meant = room_.volume.people().account(typed);
+    Refusal refusal{
+        room_.volume.now(), meant ? meant->id : fs::no_account, door_, address_, "sign in", "",
+        proved.error()};
+    room_.refusals.add(std::move(refusal));
+    co_return proved;
+  }
   be(who);
   co_return Status();
 }
 
 Status Session::sign_on(std::string_view visitor) {
-  const auto who = room_.volume.visitors().sign_on(visitor, source());
+  const auto who =
+      minded("sign on", std::string(visitor), room_.volume.visitors().sign_on(visitor, source()));
   if (!who) return who.error();
   be(*who);
   return {};
 }
 
 Status Session::work_for(fs::AccountId account) {
-  if (auto allowed = room_.volume.people().may_stay(account); !allowed) return allowed;
+  if (auto allowed = room_.volume.people().may_stay(account); !allowed) {
+    return minded("work", "", std::move(allowed));
+  }
   be(account);
   return {};
 }
@@ -144,7 +157,7 @@ void Session::sign_out(std::string why) {
 Task<Status> Session::change_password(std::string old_password, std::string new_password) {
   fs::AccountId who = fs::no_account;
   auto proved = co_await prove(name(), std::move(old_password), who);
-  if (!proved) co_return proved;
+  if (!proved) co_return minded("change the password", "", std::move(proved));
   co_return co_await put_password(this->name(), std::move(new_password));
 }
 
@@ -178,6 +191,22 @@ Task<Status> Session::put_password(std::string name, std::string new_password) {
   auto ticket = co_await later;
   fs::wipe(new_password);
   co_return co_await room_.loop.durable(ticket);
+}
+
+// ---- what did not work ----
+
+void Session::refused(const char* act, std::string subject, const Error& error) const {
+  // What makes no sense is put right by whoever typed it.
+  if (error.code == Code::bad_input) return;
+  Refusal refusal{
+      room_.volume.now(), caller_.account, door_, address_, act, std::move(subject), error};
+  room_.refusals.add(std::move(refusal));
+}
+
+void Session::told(const Error& error) const {
+  if (error.code == Code::bad_input) return;
+  Refusal refusal{room_.volume.now(), caller_.account, door_, address_, doing_, "", error};
+  room_.refusals.add_if_new(std::move(refusal));
 }
 
 // ---- where ----
@@ -241,7 +270,7 @@ fs::Result<std::vector<fs::NodeView>> Session::list(const fs::Path& folder) cons
 }
 
 fs::Result<fs::Content> Session::open(const fs::Path& file) const {
-  return files().read(caller_, file);
+  return minded("read", file.text(), files().read(caller_, file));
 }
 
 Task<fs::Result<std::string>> Session::read(const fs::Content& content, std::uint64_t offset,
@@ -274,19 +303,25 @@ Task<fs::Result<std::size_t>> Session::send(const fs::Content& content, std::uin
 }
 
 fs::Result<Session::UploadPtr> Session::save(const fs::Path& file, const fs::SaveOptions& options) {
-  if (auto allowed = may_work(caller_.account); !allowed) return allowed.error();
-  auto upload = files().save(caller_, file, options);
+  if (auto allowed = minded("save", file.text(), may_work(caller_.account)); !allowed) {
+    return allowed.error();
+  }
+  auto upload = minded("save", file.text(), files().save(caller_, file, options));
   if (!upload) return upload.error();
   return std::make_shared<fs::Upload>(std::move(*upload));
 }
 
 Task<Status> Session::write(UploadPtr upload, std::string bytes) {
   // What stays in memory needs no other thread.
-  if (upload->size() + bytes.size() <= fs::small_content) co_return upload->write(bytes);
+  const std::string subject = upload->path().text();
+  if (upload->size() + bytes.size() <= fs::small_content) {
+    co_return minded("save", subject, upload->write(bytes));
+  }
   if (!upload->is_streamed() || bytes.size() < piece_size) {
     const auto later =
         room_.loop.blocking([upload, bytes = std::move(bytes)] { return upload->write(bytes); });
-    co_return co_await later;
+    auto written = co_await later;
+    co_return minded("save", subject, std::move(written));
   }
   // To hash so much takes as long as to write it.
   const auto shared = std::make_shared<const std::string>(std::move(bytes));
@@ -296,7 +331,8 @@ Task<Status> Session::write(UploadPtr upload, std::string bytes) {
   });
   const auto stored = room_.loop.blocking([upload, shared] { return upload->store(*shared); });
   co_await digested;
-  co_return co_await stored;
+  auto written = co_await stored;
+  co_return minded("save", subject, std::move(written));
 }
 
 Task<Status> Session::finish(UploadPtr upload) {
@@ -313,7 +349,7 @@ Task<Status> Session::finish(UploadPtr upload) {
   auto finished = co_await room_.loop.durable(ticket);
   if (finished && upload->receipt()) tell_receipt(*upload->receipt());
   if (finished) note_saved(upload->path(), was_there, newest_before);
-  co_return finished;
+  co_return minded("save", upload->path().text(), std::move(finished));
 }
 
 void Session::rescue(const fs::Path& file, const std::string& text) {
@@ -346,7 +382,7 @@ void Session::rescue(const fs::Path& file, const std::string& text) {
 Task<Status> Session::make_folder(fs::Path folder) {
   auto made = co_await room_.loop.durable(files().make_folder(caller_, folder));
   if (made) note_saved(folder, false, {});
-  co_return made;
+  co_return minded("make a folder", folder.text(), std::move(made));
 }
 
 fs::Result<fs::Path> Session::place_for(const fs::Path& from, std::string_view typed) const {
@@ -374,7 +410,9 @@ Task<Status> Session::copy(fs::Path from, fs::Path to) {
 
 Task<Status> Session::move(fs::Path from, fs::Path to) {
   auto moved = co_await room_.loop.durable(files().move(caller_, from, to));
-  if (!moved) co_return moved;  // and what was done before can still be taken back
+  if (!moved) {  // and what was done before can still be taken back
+    co_return minded("move", fmt::format("{} to {}", from.text(), to.text()), std::move(moved));
+  }
   last_act_.reset();
   if (const auto view = look(to))
     last_act_ = LastAct{LastAct::What::moved, view->id, to, from, {}, {}};
@@ -384,14 +422,15 @@ Task<Status> Session::move(fs::Path from, fs::Path to) {
 Task<Status> Session::remove(fs::Path path) {
   const auto view = look(path);
   auto removed = co_await room_.loop.durable(files().remove(caller_, path));
-  if (!removed) co_return removed;
+  if (!removed) co_return minded("remove", path.text(), std::move(removed));
   last_act_.reset();
   if (view) last_act_ = LastAct{LastAct::What::removed, view->id, path, {}, {}, {}};
   co_return removed;
 }
 
 Task<Status> Session::set_access(fs::Path path, std::string changes) {
-  co_return co_await room_.loop.durable(files().set_access(caller_, path, changes));
+  auto set = co_await room_.loop.durable(files().set_access(caller_, path, changes));
+  co_return minded("change access", path.text(), std::move(set));
 }
 
 std::vector<fs::BinView> Session::bin() const {
@@ -399,7 +438,8 @@ std::vector<fs::BinView> Session::bin() const {
 }
 
 Task<Status> Session::restore(fs::NodeId removal) {
-  co_return co_await room_.loop.durable(files().restore(caller_, removal));
+  auto restored = co_await room_.loop.durable(files().restore(caller_, removal));
+  co_return minded("restore", "", std::move(restored));
 }
 
 Task<Status> Session::empty_bin() {
@@ -416,7 +456,8 @@ Task<Status> Session::restore_version(fs::Path file, fs::ContentId version) {
         return history.restore(caller, file, version);
       });
   auto ticket = co_await later;
-  co_return co_await room_.loop.durable(ticket);
+  auto restored = co_await room_.loop.durable(ticket);
+  co_return minded("restore", file.text(), std::move(restored));
 }
 
 std::optional<fs::Time> Session::ends() const {

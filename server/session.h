@@ -70,6 +70,15 @@ class Session {
   // the door can save what they had begun to write, tell them, and end what it does for them.
   std::function<void(const std::string& why)> on_sent_home;
 
+  // ---- what did not work (server/refusals.h) ----
+  // What this session refuses it keeps in mind by itself, but for looks: those may be only to see
+  // what is there. A door that tells somebody that something did not work says so here.
+  void told(const fs::Error& error) const;
+  // What was refused last to the person here or, to a guest, at this address; null: nothing.
+  const Refusal* last_refusal() const {
+    return room_.refusals.newest_of(caller_.account, address_);
+  }
+
   // ---- where ----
   const fs::Path& here() const { return here_; }
   fs::Path home() const;  // of a guest: the top
@@ -224,6 +233,12 @@ class Session {
   friend class Room;
   fs::Files& files() const { return room_.volume.files(); }
   fs::Status may_work(fs::AccountId account) const;
+  void refused(const char* act, std::string subject, const fs::Error& error) const;
+  template <class T>
+  fs::Result<T> minded(const char* act, std::string subject, fs::Result<T> result) const {
+    if (!result) refused(act, std::move(subject), result.error());
+    return result;
+  }
   fs::Result<fs::ClassView> led_class(std::string_view name) const;
   HandedIn handed_in(std::uint32_t job, std::string queue) const;
   using SpoolAct = std::function<fs::Status(print::Spool& spool, const fs::Caller& caller)>;

@@ -4,6 +4,7 @@
 
 #include <fmt/format.h>
 
+#include "fs/cause.h"
 #include "fs/text.h"
 #include "server/session.h"
 
@@ -25,7 +26,8 @@ fs::Result<fs::ClassView> Session::led_class(std::string_view name) const {
   const auto& leaders = klass->leaders;
   const bool leads = std::find(leaders.begin(), leaders.end(), this->name()) != leaders.end();
   if (leads || role() == fs::Role::manager) return klass;
-  return Error{Code::denied, fmt::format("You do not lead {}.", klass->name)};
+  return fs::because(fs::NotOfClass{klass->name, true}, Code::denied,
+                     fmt::format("You do not lead {}.", klass->name));
 }
 
 Status Session::freeze(std::string_view klass, std::chrono::minutes how_long) {

@@ -3,6 +3,7 @@
 
 #include <fmt/format.h>
 
+#include "fs/cause.h"
 #include "fs/text.h"
 #include "server/session.h"
 
@@ -91,9 +92,9 @@ fs::Result<std::vector<Session::Unclaimed>> Session::unclaimed() const {
 Task<fs::Result<fs::PrintoutView>> Session::claim(std::string code) {
   const auto wait = room_.claims.wait(address_, name(), room_.loop.now());
   if (wait.count() != 0) {
-    co_return Error{
-        Code::throttled,
-        fmt::format("Too many wrong codes. Wait {} seconds, then try again.", wait.count())};
+    co_return fs::because(
+        fs::TooManyGuesses{wait}, Code::throttled,
+        fmt::format("Too many wrong codes. Wait {} seconds, then try again.", wait.count()));
   }
   const auto job = room_.spool.printout_of(code);
   if (!job) {

@@ -24,9 +24,12 @@ Status check_reason(std::string_view reason) {
 
 fs::Result<std::shared_ptr<print::Incoming>> Session::start_job(std::string_view queue,
                                                                 PrintTarget target) {
-  if (auto allowed = may_work(target.owner); !allowed) return allowed.error();
-  auto job = room_.spool.receive(queue, std::move(target.title), target.owner,
-                                 std::move(target.owner_name), source());
+  if (auto allowed = minded("print", std::string(queue), may_work(target.owner)); !allowed) {
+    return allowed.error();
+  }
+  auto job = minded("print", std::string(queue),
+                    room_.spool.receive(queue, std::move(target.title), target.owner,
+                                        std::move(target.owner_name), source()));
   if (!job) return job.error();
   return std::make_shared<print::Incoming>(std::move(*job));
 }
@@ -34,12 +37,15 @@ fs::Result<std::shared_ptr<print::Incoming>> Session::start_job(std::string_view
 Task<Status> Session::write(std::shared_ptr<print::Incoming> job, std::string bytes) {
   const auto later =
       room_.loop.blocking([job, bytes = std::move(bytes)] { return job->write(bytes); });
-  co_return co_await later;
+  auto written = co_await later;
+  co_return minded("print", job->job().queue, std::move(written));
 }
 
 Task<fs::Result<std::uint32_t>> Session::finish(std::shared_ptr<print::Incoming> job) {
+  const std::string queue = job->job().queue;
   const auto later = room_.loop.blocking([job] { return job->finish(); });
-  co_return co_await later;
+  auto number = co_await later;
+  co_return minded("print", queue, std::move(number));
 }
 
 Task<fs::Result<Session::HandedIn>> Session::print(fs::Path file, std::string queue) {
@@ -91,7 +97,8 @@ Task<Status> Session::handle(SpoolAct act) {
   auto& spool = room_.spool;
   const auto later = room_.loop.blocking(
       [&spool, caller = caller_, act = std::move(act)] { return act(spool, caller); });
-  co_return co_await later;
+  auto done = co_await later;
+  co_return minded("handle a print job", "", std::move(done));
 }
 
 Task<Status> Session::release(std::uint32_t job) {

@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include "fs/cause.h"
 #include "fs/station.h"
 
 namespace stationer::server {
@@ -56,7 +57,12 @@ fs::Status Stations::admit(const std::string& address, std::string_view door) {
     return {};
   }
   note_refusal(address, door, why);
-  return fs::Error{fs::Code::denied, std::move(why)};
+  fs::DoorShut cause{"", address, std::string(door)};
+  if (station) cause.station = station->name;
+  if (station) cause.doors = station->doors;
+  const fs::Error error = fs::because(std::move(cause), fs::Code::denied, std::move(why));
+  if (on_refused) on_refused(address, door, error);
+  return error;
 }
 
 void Stations::note_stranger(const std::string& address, std::string_view door) {

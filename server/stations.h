@@ -49,6 +49,10 @@ class Stations {
   // nothing. Not asked while no station is known by one.
   std::function<std::string(const std::string& address)> hardware_of;
 
+  // Called when somebody may not come in.
+  std::function<void(const std::string& address, std::string_view door, const fs::Error& why)>
+      on_refused;
+
   // Who is there: by the hardware address before the network address.
   std::optional<fs::StationView> at(const std::string& address) const;
   // The usual one where nobody known is, or none that has one.

@@ -36,8 +36,8 @@ std::span<const std::span<const Method>> control_methods() {
   static const auto all = std::to_array<std::span<const Method>>(
       {status_methods(), account_methods(), class_methods(), station_methods(), hand_in_methods(),
        file_methods(), stream_methods(), line_methods(), queue_methods(), printout_methods(),
-       journal_methods(), check_methods(), adopt_methods(), leaver_methods(), year_methods(),
-       snapshot_methods(), door_methods()});
+       report_methods(), journal_methods(), check_methods(), adopt_methods(), leaver_methods(),
+       year_methods(), snapshot_methods(), door_methods(), why_methods()});
   return all;
 }
 

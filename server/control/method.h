@@ -34,10 +34,12 @@ std::span<const Method> leaver_methods();
 std::span<const Method> line_methods();
 std::span<const Method> printout_methods();
 std::span<const Method> queue_methods();
+std::span<const Method> report_methods();
 std::span<const Method> snapshot_methods();
 std::span<const Method> station_methods();
 std::span<const Method> status_methods();
 std::span<const Method> stream_methods();
+std::span<const Method> why_methods();
 std::span<const Method> year_methods();
 
 // All of them.

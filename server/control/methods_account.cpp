@@ -2,11 +2,15 @@
 #include <algorithm>
 #include <array>
 
+#include <fmt/format.h>
+
+#include "fs/account.h"
 #include "fs/crypto.h"
 #include "server/control/limits.h"
 #include "server/control/listing.h"
 #include "server/control/method.h"
 #include "server/control/views.h"
+#include "server/terminal/wording.h"
 
 namespace stationer::server {
 namespace {
@@ -81,6 +85,7 @@ Task<Answer> add(ControlClient& client, Params params) {
   account.full_name = params.text_or_empty("full_name");
   account.role = take_role(params).value_or(fs::Role::member);
   account.klass = params.text_or_empty("class");
+  const auto ends = params.optional_time("ends", fs::DayMeans::end);
   NewPassword password = take_password(params);
   if (auto fine = params.check(); !fine) co_return fine.error();
   account.password = password.text;
@@ -94,6 +99,13 @@ Task<Answer> add(ControlClient& client, Params params) {
   fs::wipe(account.password);
   auto added = co_await client.loop().durable(ticket);
   if (!added) co_return added.error();
+  if (ends) {
+    fs::AccountChange change;
+    change.ends = ends;
+    auto ended = co_await client.loop().durable(
+        people.change_account(client.caller(), account.name, change));
+    if (!ended) co_return ended.error();
+  }
   const auto stored = people.account(std::string_view(account.name));
   auto out = answer_with(password, stored ? stored->name : account.name);
   fs::wipe(password.text);
@@ -152,6 +164,24 @@ Task<Answer> change(ControlClient& client, Params params) {
   co_return co_await changed(client, people.change_account(client.caller(), name, change));
 }
 
+// A list of people was read: how many of it, by what has become of them. What was done to each is
+// in the journal already.
+Task<Answer> imported(ControlClient& client, Params params) {
+  const std::string list = params.text("list");
+  const auto count = [&](const char* key) { return params.whole_or(key, 0, 1'000'000); };
+  const auto classes = count("classes"), added = count("added"), changed_count = count("changed"),
+             same = count("same"), wrong = count("wrong");
+  if (auto fine = fs::check_line(list, 200, "The name of the list"); !fine) {
+    params.refuse(fine.error().message);
+  }
+  if (auto fine = params.check(); !fine) co_return fine.error();
+  co_return co_await changed(
+      client, client.volume().desk().note(
+                  client.caller(), "people imported", list,
+                  fmt::format("{} added, {} changed, {} as they were, {} left out; {} made", added,
+                              changed_count, same, wrong, counted(classes, "class", "classes"))));
+}
+
 Task<Answer> remove(ControlClient& client, Params params) {
   const std::string name = params.text("name");
   if (auto fine = params.check(); !fine) co_return fine.error();
@@ -159,11 +189,12 @@ Task<Answer> remove(ControlClient& client, Params params) {
                              client.volume().people().remove_account(client.caller(), name));
 }
 
-constexpr std::array<Method, 6> methods = {{{"account.list", list},
+constexpr std::array<Method, 7> methods = {{{"account.list", list},
                                             {"account.show", show_one},
                                             {"account.add", add},
                                             {"account.change", change},
                                             {"account.password", set_password},
+                                            {"account.imported", imported},
                                             {"account.remove", remove}}};
 
 }  // namespace

@@ -7,6 +7,7 @@
 #include "server/control/listing.h"
 #include "server/control/method.h"
 #include "server/control/views.h"
+#include "server/terminal/wording.h"
 
 namespace stationer::server {
 namespace {
@@ -55,26 +56,51 @@ struct Details {
   bool no_addresses = false;
 };
 
+// With whose eyes to look: an account's, a guest's for an empty name, or the caller's own for none.
+// What they may see the store decides, as it does when they come by themselves.
+fs::Result<fs::Caller> eyes_of(ControlClient& client, const std::optional<std::string>& as) {
+  if (!as) return client.caller();
+  fs::Caller other;
+  other.where = client.caller().where;
+  if (as->empty()) return other;
+  const auto account = client.volume().people().account(std::string_view(*as));
+  if (!account) return account.error();
+  other.account = account->id;
+  return other;
+}
+
+// With what whoever looked may do with it, in words.
+json::object show_to_them(const fs::NodeView& view) {
+  auto out = show(view);
+  out["may"] = permission(view.may_read, view.may_write, view.folder);
+  return out;
+}
+
 Task<Answer> list(ControlClient& client, Params params) {
   const fs::Path path = params.path("path");
+  const auto as = params.optional_text("as");
   const std::uint64_t from = listing_from(params);
   if (auto fine = params.check(); !fine) co_return fine.error();
+  auto eyes = eyes_of(client, as);
+  if (!eyes) co_return eyes.error();
   auto& files = client.volume().files();
-  const auto later =
-      client.loop().blocking([&files, caller = client.caller(), path, from]() -> Answer {
-        auto views = files.list(caller, path);
-        if (!views) return views.error();
-        return listing(*views, from, [](const auto& each) { return show(each); });
-      });
+  const auto later = client.loop().blocking([&files, caller = *eyes, path, from]() -> Answer {
+    auto views = files.list(caller, path);
+    if (!views) return views.error();
+    return listing(*views, from, [](const auto& each) { return show_to_them(each); });
+  });
   co_return co_await later;
 }
 
 Task<Answer> show_one(ControlClient& client, Params params) {
   const fs::Path path = params.path("path");
+  const auto as = params.optional_text("as");
   if (auto fine = params.check(); !fine) co_return fine.error();
-  auto view = client.volume().files().look(client.caller(), path);
+  auto eyes = eyes_of(client, as);
+  if (!eyes) co_return eyes.error();
+  auto view = client.volume().files().look(*eyes, path);
   if (!view) co_return view.error();
-  auto out = show(*view);
+  auto out = show_to_them(*view);
   out["path"] = path.text();
   co_return out;
 }

@@ -1,4 +1,5 @@
 // Those who go: an archive of all that is theirs, leaving, and erasing.
+#include <algorithm>
 #include <array>
 
 #include <fmt/format.h>
@@ -6,6 +7,7 @@
 #include "server/control/listing.h"
 #include "server/control/method.h"
 #include "server/control/views.h"
+#include "server/explain.h"
 #include "server/room.h"
 
 namespace stationer::server {
@@ -73,6 +75,17 @@ std::vector<std::uint32_t> jobs_of(const print::Spool& spool, const std::string&
   return numbers;
 }
 
+// What did not work for them, and what others were told of them.
+void forget(Refusals& refusals, fs::AccountId account, const std::string& name) {
+  refusals.forget([&](const Refusal& each) {
+    const Explanation why = explain(each.error, {});
+    const std::array<std::string_view, 3> texts = {each.subject, each.error.message, why.rule};
+    return each.account == account || std::any_of(texts.begin(), texts.end(), [&](auto text) {
+             return text.find(name) != std::string_view::npos;
+           });
+  });
+}
+
 Task<Answer> erase(ControlClient& client, Params params) {
   const std::string typed = params.text("name");
   const bool confirmed = params.flag("confirmed");
@@ -119,7 +132,11 @@ Task<Answer> erase(ControlClient& client, Params params) {
     }
     return done(due);
   });
-  co_return co_await later;
+  Answer erased = co_await later;
+  if (erased && client.context().running != nullptr) {
+    forget(client.context().running->room.refusals, account->id, name);
+  }
+  co_return erased;
 }
 
 constexpr std::array<Method, 4> methods = {{{"account.export", take_along},

@@ -12,6 +12,8 @@ namespace {
 
 namespace json = boost::json;
 
+constexpr std::size_t most_failed_transfers = 50;
+
 json::array doors(const Running* running) {
   json::array out;
   if (running == nullptr || !running->doors) return out;
@@ -39,7 +41,10 @@ json::object jobs_by_state(const print::Spool& spool) {
 json::array failed_transfers(const Running* running) {
   json::array out;
   if (running == nullptr) return out;
-  for (const auto& failed : running->room.failed_transfers.recent()) out.push_back(show(failed));
+  for (const Refusal& each : running->room.refusals.all()) {
+    if (out.size() >= most_failed_transfers) break;
+    if (each.door == "tftp" && !each.subject.empty()) out.push_back(show_failed_transfer(each));
+  }
   return out;
 }
 

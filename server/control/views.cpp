@@ -159,9 +159,10 @@ json::object show(const SessionView& session) {
           {"doing", session.doing}};
 }
 
-json::object show(const FailedTransfer& failed) {
-  return {{"at", time_text(failed.at)}, {"door", failed.door},     {"address", failed.address},
-          {"file", failed.file},        {"saving", failed.saving}, {"reason", failed.reason}};
+json::object show_failed_transfer(const Refusal& refusal) {
+  return {{"at", time_text(refusal.at)},     {"door", refusal.door},
+          {"address", refusal.address},      {"file", refusal.subject},
+          {"saving", refusal.act == "save"}, {"reason", refusal.error.message}};
 }
 
 json::object show(const fs::StationView& station) {

@@ -35,6 +35,6 @@ boost::json::object show(const print::PrinterProfile& printer);
 boost::json::object show(const SessionView& session);
 boost::json::object show(const fs::StationView& station);
 boost::json::object show(const Stranger& stranger);
-boost::json::object show(const FailedTransfer& failed);
+boost::json::object show_failed_transfer(const Refusal& refusal);
 
 }  // namespace stationer::server

@@ -163,8 +163,13 @@ class FtpConnection : public Connection {
 
   Time now() const { return room_.loop.now(); }
 
+  Ftp::Step refuse(const Error& error) {
+    session_.told(error);
+    return ftp_.refuse(error, now());
+  }
+
   Ftp::Step answer_to(const fs::Status& status) {
-    return status ? ftp_.accept(now()) : ftp_.refuse(status.error(), now());
+    return status ? ftp_.accept(now()) : refuse(status.error());
   }
 
   // What was told since, a line each.
@@ -181,7 +186,7 @@ class FtpConnection : public Connection {
     const auto proved =
         co_await session_.sign_in(std::move(request.name), std::move(request.password));
     session_.doing("");
-    if (!proved) co_return ftp_.refuse(proved.error(), now());
+    if (!proved) co_return refuse(proved.error());
     std::string text = fmt::format("Welcome, {}.", session_.name());
     const auto space = session_.space();
     if (space && space->fullness != fs::Fullness::roomy) text += "\n" + space_warning(*space);
@@ -195,7 +200,7 @@ class FtpConnection : public Connection {
 
   Task<Ftp::Step> answer(Ftp::OpenPort&) {
     const auto port = data_.listen();
-    if (!port) co_return ftp_.refuse(port.error(), now());
+    if (!port) co_return refuse(port.error());
     co_return ftp_.listening(*port, now());
   }
 
@@ -220,13 +225,13 @@ class FtpConnection : public Connection {
   Task<Ftp::Step> answer(Ftp::Ask& ask) {
     using What = Ftp::Ask::What;
     const auto at = path(ask.path);
-    if (!at) co_return ftp_.refuse(at.error(), now());
+    if (!at) co_return refuse(at.error());
     switch (ask.what) {
       case What::change_folder: co_return answer_to(session_.go(*at));
       case What::where: co_return ftp_.answer(session_.shown(*at).text(), now());
       case What::make_folder: {
         const auto made = co_await session_.make_folder(*at);
-        if (!made) co_return ftp_.refuse(made.error(), now());
+        if (!made) co_return refuse(made.error());
         co_return ftp_.answer(session_.shown(*at).text(), now());
       }
       case What::remove_folder: {
@@ -237,7 +242,7 @@ class FtpConnection : public Connection {
       default: break;
     }
     const auto view = session_.look(*at);
-    if (!view) co_return ftp_.refuse(view.error(), now());
+    if (!view) co_return refuse(view.error());
     switch (ask.what) {
       case What::find: co_return ftp_.accept(now());
       case What::facts: {
@@ -249,7 +254,7 @@ class FtpConnection : public Connection {
     }
     if (view->folder) {
       const Error is_folder(Code::is_a_folder, fmt::format("{} is a folder.", at->text()));
-      co_return ftp_.refuse(is_folder, now());
+      co_return refuse(is_folder);
     }
     if (ask.what == What::time) co_return ftp_.answer(ftp_time(view->modified), now());
     if (ask.what == What::remove_file) {
@@ -259,7 +264,7 @@ class FtpConnection : public Connection {
     std::uint64_t size = view->size;
     if (ask.ascii) {
       const auto counted = co_await text_size(*at);
-      if (!counted) co_return ftp_.refuse(counted.error(), now());
+      if (!counted) co_return refuse(counted.error());
       size = *counted;
     }
     co_return ftp_.answer(fmt::format("{}", size), now());
@@ -267,9 +272,9 @@ class FtpConnection : public Connection {
 
   Task<Ftp::Step> answer(Ftp::Rename& request) {
     const auto from = path(request.from);
-    if (!from) co_return ftp_.refuse(from.error(), now());
+    if (!from) co_return refuse(from.error());
     const auto to = path(request.to);
-    if (!to) co_return ftp_.refuse(to.error(), now());
+    if (!to) co_return refuse(to.error());
     const auto moved = co_await session_.move(*from, *to);
     co_return answer_to(moved);
   }
@@ -385,21 +390,21 @@ class FtpConnection : public Connection {
 
   Task<Ftp::Step> begin_send(Ftp::Transfer& request) {
     const auto at = path(request.path);
-    if (!at) co_return ftp_.refuse(at.error(), now());
+    if (!at) co_return refuse(at.error());
     auto content = session_.open(*at);
-    if (!content) co_return ftp_.refuse(content.error(), now());
+    if (!content) co_return refuse(content.error());
     const auto size = content->size();
-    if (!size) co_return ftp_.refuse(size.error(), now());
+    if (!size) co_return refuse(size.error());
     std::uint64_t length = *size;
     if (request.ascii && request.offset > 0) {
       const auto counted = co_await text_size(*at);
-      if (!counted) co_return ftp_.refuse(counted.error(), now());
+      if (!counted) co_return refuse(counted.error());
       length = *counted;
     }
     if (request.offset > length) {
       const Error beyond(Code::bad_input,
                          fmt::format("{} has {} octets only.", at->text(), length));
-      co_return ftp_.refuse(beyond, now());
+      co_return refuse(beyond);
     }
     const std::string text =
         fmt::format("Here it comes, {} octets.", *size - (request.ascii ? 0 : request.offset));
@@ -512,7 +517,7 @@ class FtpConnection : public Connection {
       // RFC 1123 §4.1.2.9
       if (at) text = fmt::format("FILE: {}", session_.shown(*at).last());
     }
-    if (!at) return ftp_.refuse(at.error(), now());
+    if (!at) return refuse(at.error());
     fs::SaveOptions options;
     options.replace = request.what != What::save_new;
     std::optional<fs::Content> former;
@@ -522,9 +527,9 @@ class FtpConnection : public Connection {
       options.load_address = there->load_address;
       options.entry_point = there->entry_point;
       keep = request.what == What::append ? there->size : request.offset;
-      if (keep > there->size) return ftp_.refuse(beyond(*at, there->size), now());
+      if (keep > there->size) return refuse(beyond(*at, there->size));
     } else if (request.offset > 0) {
-      return ftp_.refuse(beyond(*at, 0), now());
+      return refuse(beyond(*at, 0));
     }
     if (request.ascii) {
       if (request.offset > 0) {
@@ -535,11 +540,11 @@ class FtpConnection : public Connection {
     }
     if (keep > 0) {
       auto content = session_.open(*at);
-      if (!content) return ftp_.refuse(content.error(), now());
+      if (!content) return refuse(content.error());
       former = std::move(*content);
     }
     auto upload = session_.save(*at, options);
-    if (!upload) return ftp_.refuse(upload.error(), now());
+    if (!upload) return refuse(upload.error());
     session_.doing("save");
     uploading_ = true;
     return begin(text, take_content(std::move(*upload), std::move(former), keep, request));
@@ -613,13 +618,13 @@ class FtpConnection : public Connection {
 
   Ftp::Step answer_listing(const std::string& typed) {
     auto found = FtpNames::find(session_, hall_, typed);
-    if (!found) return ftp_.refuse(found.error(), now());
+    if (!found) return refuse(found.error());
     if (found->count() > most_in_reply) {
       return ftp_.refuse({Code::busy, "That is too long for a reply: use LIST."}, now());
     }
     std::string text;
     const FtpNames::Form as_listed{Ftp::Transfer::What::list, ftp_.facts(), LineEnding::lf,
-                              room_.volume.now()};
+                                   room_.volume.now()};
     for (std::size_t next = 0; next < found->count();) {
       auto [lines, after] = found->lines(as_listed, next);
       text += lines;
@@ -638,7 +643,7 @@ class FtpConnection : public Connection {
       }
     }
     auto found = FtpNames::find(session_, hall_, request.path);
-    if (!found) return ftp_.refuse(found.error(), now());
+    if (!found) return refuse(found.error());
     if (found->are_too_many()) {
       return ftp_.refuse({Code::busy, "Too much is being listed. Try again in a moment."}, now());
     }

@@ -77,6 +77,7 @@ class HttpConnection : public Connection {
     }
     const auto& request = std::get<http::Request>(outcome);
     if (auto done = admitted_ ? find(request) : admitted_; !done) {
+      session_.told(done.error());
       answer_.head = http::answer_refusal(request.form, http::status_for(done.error().code),
                                           done.error().message, room_.volume.now());
     }

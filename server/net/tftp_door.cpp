@@ -4,6 +4,7 @@
 
 #include <fmt/format.h>
 
+#include "fs/cause.h"
 #include "fs/text.h"
 #include "server/net/door_address.h"
 #include "server/protocol/clean_text.h"
@@ -58,7 +59,8 @@ fs::Result<fs::Path> meant(Session& session, std::string_view asked, const fs::P
   if (auto there = session.go(folder); !there) return there.error();
   auto path = session.path(without_slashes(name));
   if (path && !lies_in(session, *path, folder)) {
-    return Error{Code::denied, fmt::format("Stations may load from {} only.", folder.text())};
+    return fs::because(fs::NotForStations{folder.text(), path->text()}, Code::denied,
+                       fmt::format("Stations may load from {} only.", folder.text()));
   }
   return path;
 }
@@ -164,7 +166,7 @@ void TftpDoor::request(const Datagrams::Heard& heard) {
   const std::string address = heard.from.address().to_string();
   if (auto begun = begin(*request, address, line); !begun) {
     line.say(tftp::error(tftp_code(begun.error()), begun.error().message));
-    note_failure(address, std::string(request->file), request->write, begun.error().message);
+    note_failure(address, std::string(request->file), request->write, begun.error());
   }
 }
 
@@ -225,10 +227,13 @@ fs::Result<std::unique_ptr<TftpTransfer>> TftpDoor::begin_sending(const tftp::Re
 fs::Result<std::unique_ptr<TftpTransfer>> TftpDoor::begin_receiving(
     const tftp::Request& request, std::unique_ptr<Session> session, const TftpLine& line,
     const HeldPtr& held, const TftpLimits& limits) {
-  if (!config_.hand_in) return Error{Code::denied, "Stations may only load here, not save."};
+  if (!config_.hand_in) {
+    return fs::because(fs::SettingSays{"hand_in under [door.tftp]", "names no hand-in folder"},
+                       Code::denied, "Stations may only load here, not save.");
+  }
   if (!room_.stations.at(session->address())) {
-    return Error{Code::denied,
-                 "This station is not known, and may only load. Ask the keeper to add it."};
+    return fs::because(fs::DoorShut{"", session->address(), "tftp"}, Code::denied,
+                       "This station is not known, and may only load. Ask the keeper to add it.");
   }
   // Whoever sits there hands it in; else it is taken for the account that the settings name.
   fs::AccountId account = room_.person_at(session->address());
@@ -237,7 +242,9 @@ fs::Result<std::unique_ptr<TftpTransfer>> TftpDoor::begin_receiving(
     if (named) account = named->id;
   }
   if (account == fs::no_account) {
-    return Error{Code::denied, "Nobody is signed in at this station, so it is nobody's work."};
+    return fs::because(
+        fs::SettingSays{"hand_in_for under [door.tftp]", "names no account to hand in for"},
+        Code::denied, "Nobody is signed in at this station, so it is nobody's work.");
   }
   if (auto allowed = session->work_for(account); !allowed) return allowed.error();
   if (const auto size = announced_size(request)) {
@@ -331,7 +338,7 @@ void TftpDoor::flush_soon() {
 void TftpDoor::end(const HeldPtr& held) {
   const TftpTransfer& transfer = *held->transfer;
   if (transfer.state() == TftpTransfer::State::failed) {
-    note_failure(held->address, transfer.file(), transfer.writes(), transfer.failure());
+    note_failure(held->address, transfer.file(), transfer.writes(), {Code::io, transfer.failure()});
   }
   held->gone = true;
   by_peer_.erase(transfer.line().peer);
@@ -343,13 +350,15 @@ void TftpDoor::end(const HeldPtr& held) {
 }
 
 void TftpDoor::note_failure(const std::string& address, const std::string& file, bool saving,
-                            const std::string& reason) {
+                            const fs::Error& error) {
   std::string shown(fs::clip(clean_text(file), longest_file_shown));
-  FailedTransfer failed{room_.volume.now(), "tftp", address, shown, saving, reason};
-  if (!room_.failed_transfers.add(std::move(failed))) return;
+  const fs::Time now = room_.volume.now();
+  Refusal refusal{now, fs::no_account, "tftp", address, saving ? "save" : "load", shown, error};
+  room_.refusals.add_if_new(std::move(refusal));
+  if (!room_.refusals.is_for_journal(address, now)) return;
   const fs::Caller station{fs::no_account, false, "tftp " + address};
   static_cast<void>(room_.volume.desk().note(station, saving ? "saving failed" : "loading failed",
-                                             std::move(shown), reason));
+                                             std::move(shown), error.message));
 }
 
 void TftpDoor::watch_deadlines() {

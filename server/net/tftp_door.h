@@ -72,7 +72,7 @@ class TftpDoor {
   void give_turns();
   void flush_soon();
   void note_failure(const std::string& address, const std::string& file, bool saving,
-                    const std::string& reason);
+                    const fs::Error& error);
   void watch_deadlines();
   TftpWake wake(const HeldPtr& held);
 

@@ -30,6 +30,7 @@ struct Call {
   bool refused(const fs::Result<T>& result) {
     if (result.has_value()) return false;
     terminal.say(result.error().message);
+    session.told(result.error());
     return true;
   }
 };
@@ -119,6 +120,7 @@ Task<void> command_undo(Call call);
 Task<void> command_up(Call call);
 Task<void> command_versions(Call call);
 Task<void> command_who(Call call);
+Task<void> command_why(Call call);
 Task<void> command_write(Call call);
 
 }  // namespace stationer::server

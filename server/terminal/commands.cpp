@@ -174,6 +174,9 @@ constexpr auto table = std::to_array<Command>({
     {"versions", "NAME", "what a file was before it was replaced",
      "restore NAME NUMBER makes it again what it was.", Who::signed_in, 1, 1, command_versions},
     {"who", "", "who is here", "", Who::anybody, 0, 0, command_who},
+    {"why", "", "why something did not work",
+     "Tells of the last thing that was refused to you, and whom to ask.", Who::anybody, 0, 0,
+     command_why},
     {"write", "NAME", "type in a text",
      "A line with nothing but a full stop ends the text and saves it. For a line that is to hold "
      "just one full stop, type two. The interrupt key (Ctrl-C) throws the text away.",

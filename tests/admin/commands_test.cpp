@@ -31,6 +31,14 @@ struct Step {
 const std::vector<Step> evening = {
     {"account list", 0, "wren  manager"},
     {"account list --json", 0, "\"name\":\"wren\""},
+    {"why", 0, "tried to print job 2"},
+    {"why --job 2", 0, "What would change it: stationer queue release 2"},
+    {"why --job 2 --json", 0, "\"sentence\":\"It waits for a leader to release it.\""},
+    {"why --account robin --station owl --count 3", 0, "Nothing of that kind was refused"},
+    {"why --job 0", 2, "has to be a whole number from 1"},
+    {"completion bash", 0, "complete -F _stationer stationer"},
+    {"completion FISH", 0, "complete -c stationer"},
+    {"completion owl", 2, "bash, fish"},
     {"class list", 0, "There are no classes yet"},
     {"class list --json", 0, "[]"},
     {"class add evening Tuesday"},
@@ -46,6 +54,26 @@ const std::vector<Step> evening = {
     {"account add dipper --password-stdin", 0, "", "mill-race-dipper\n"},
     {"account add crake --password-stdin", 1, "at least 8 characters", "short\n"},
     {"account add crake --password-stdin", 1, "Standard input is empty."},
+    {"account import -", 0, "1 person: 1 new, 0 to change, 0 as they are, 0 wrong.",
+     "Crake Rill\n"},
+    {"account import - --json", 0, "\"becomes\":\"new\"", "Crake Rill\n"},
+    {"account import - --apply", 1, "1 line is wrong. Nothing was done", "name;class\nA;week\n"},
+    {"account import - --class evening --apply", 0, "craker", "Crake Rill\n"},
+    {"account import - --class evening --apply", 0, "", "Rill, Crake\n"},
+    {"account import - --class evening", 0, "0 as they are", "Crake Weir\n"},
+    {"account import - --apply --slips there.pdf", 1, "already a file", "Lark Weir\n"},
+    {"account import - --apply --slips slips.pdf --slips-paper letter", 0, "", "Lark Weir\n"},
+    {"account import - --apply --slips none.pdf", 0, "", "Lark Weir\n"},
+    {"account import - --without-wrong", 2, "--apply", "Lark\n"},
+    {"account import - --slips-paper letter", 2, "--slips", "Lark\n"},
+    {"account import - --apply --slips x.pdf --slips-paper a3", 2, "a4, letter", "Lark\n"},
+    {"account import none", 1, "\"none\" could not be opened"},
+    {"account import -", 1, "There is nobody in the list.", "\n"},
+    {"account remove craker larkw"},
+    {"account password dipper --slips dipper.pdf"},
+    {"account password dipper --slips dipper.pdf", 1, "already a file"},
+    {"account password dipper --slips x.pdf --password-stdin", 2, "that are made up"},
+    {"account password dipper --password-stdin", 0, "", "mill-race-dipper\n"},
     {"account list --class evening", 0, "robin"},
     {"account show ROBIN", 0, "Robin of the Mill"},
     {"account show robin --json", 0, "\"classes\":[\"evening\"]"},
@@ -65,6 +93,10 @@ const std::vector<Step> evening = {
     {"class join evening sorrel --leader"},
     {"class join evening teasel dipper nobody", 1, "1 of 3"},
     {"class show evening", 0, "sorrel  leader"},
+    {"class printed evening", 0, "3 members printed 0 printouts on 0 pages."},
+    {"class printed evening --since 2026-01-01 --json", 0, "\"pages\":0"},
+    {"class printed evening --since soon", 1, "\"soon\" is no date."},
+    {"class printed nobody", 1, "There is no class nobody."},
     {"class show evening --json", 0, "\"leader\":true"},
     {"hand-in list", 0, "/classes/evening/hand-in"},
     {"hand-in list --json", 0, "\"class\":\"evening\""},
@@ -312,6 +344,14 @@ const std::vector<Step> evening = {
     {"journal --verify", 0, "The journal is as it was written, from entry 1 to entry "},
     {"journal --verify --json", 0, "\"whole\":true"},
 
+    {"report evening-of.pdf --since 2026-01-01"},
+    {"report evening-of.pdf", 1, "already a file"},
+    {"report evening-of.pdf --replace --paper letter --until 2199-12-31"},
+    {"report --json --since 2026-01-01", 0, "\"classes\":["},
+    {"report", 2, "Say where it goes"},
+    {"report x.pdf --since soon", 1, "\"soon\" is no date."},
+    {"report none/there", 1, "could not be created"},
+
     {"account change dipper --ends 2199-12-31"},
     {"account change dipper --ends soon", 1, "\"soon\" is no date."},
     {"account show dipper", 0, "2199-12-31"},
@@ -410,7 +450,7 @@ std::string levelled(std::string text, const Keeper& keeper) {
       // A printout holds the moment it was made, packed with other things.
       {std::regex(R"(size +[0-9,]+ bytes\n(queue ))"), "size SIZE\n$1"},
       {std::regex(R"(tidewrack-mill-\d{4}-\d\d-\d\d-\d{6})"), "SNAPSHOT"},
-      {std::regex(R"((robin|sorrel|bram|teasel)  [a-z0-9]{10}\n)"), "$1  PASSWORD\n"}};
+      {std::regex(R"((robin|sorrel|bram|teasel|craker)  [a-z0-9]{10}\n)"), "$1  PASSWORD\n"}};
   for (const auto& [pattern, word] : all) text = std::regex_replace(text, pattern, word);
   for (std::size_t at = 0; (at = text.find(keeper.volume(), at)) != std::string::npos;) {
     text.replace(at, keeper.volume().size(), "VOLUME");
@@ -455,6 +495,7 @@ std::vector<Said> play(const Keeper& keeper) {
 void prepare(Keeper& keeper) {
   keeper.make_volume({"paper", "held", "held", "held", "held"});
   keeper.write("local.bas", "10 PRINT \"TIDES\"\r20 GOTO 10\r");
+  keeper.write("there.pdf", "in the way");
 }
 
 }  // namespace

@@ -2,6 +2,8 @@
 
 #include <catch2/catch.hpp>
 
+#include "fs/plain_letters.h"
+
 using namespace stationer::fs;
 
 TEST_CASE("UTF-8 is told from other bytes") {
@@ -54,4 +56,22 @@ TEST_CASE("a text is clipped between characters") {
   CHECK(clip("a\u00e9b", 2) == "a");
   CHECK(clip("a\u00e9b", 3) == "a\u00e9");
   CHECK(characters("a\u00e9b") == 3);
+}
+
+TEST_CASE("a name is told in the letters that every keyboard has") {
+  CHECK(plain_letters("Robin Fenn-7") == "robin fenn-7");
+  // Unicode 15.0 UnicodeData.txt: canonical and compatibility decompositions.
+  CHECK(plain_letters("J\u00fcrgen \u017b\u1ed9") == "jurgen zo");
+  CHECK(plain_letters("e\u0301") == "e");
+  CHECK(plain_letters("\ufb01n \uff37ren") == "fin wren");
+  CHECK(plain_letters("\u0130") == "i");
+  // CaseFolding.txt, status F.
+  CHECK(plain_letters("Stra\u00dfe \u1e9e") == "strasse ss");
+  // Without a decomposition: common practice, no source.
+  CHECK(plain_letters("\u00c6\u0153\u00d8\u0141\u0110\u00f0\u00de\u0127\u0131\u0167\u014b") ==
+        "aeoeolddthhitn");
+  // Soft hyphens and joiners are not seen.
+  CHECK(plain_letters("Ro\u00adbin\u200d") == "robin");
+  // What has no letter there stays.
+  CHECK(plain_letters("\u6c34 \u0416") == "\u6c34 \u0436");
 }

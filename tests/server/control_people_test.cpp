@@ -30,6 +30,27 @@ TEST_CASE("an account is added with a made-up password, which is told once") {
   CHECK(shown.at("created") == "2027-01-15T08:00:00.000Z");  // 1,800,000,000 s after the epoch
 }
 
+TEST_CASE("an account is added with its end") {
+  TestControl control;
+  control.done("account.add", {{"name", "robin"}, {"ends", "2027-07-31"}});
+  CHECK(control.text("account.show", "ends", {{"name", "robin"}}) == "2027-08-01T00:00:00.000Z");
+  CHECK(control.refused("account.add", {{"name", "wren"}, {"ends", "soon"}}) == Code::bad_input);
+  CHECK(control.listed("account.list", "name") == "robin");
+}
+
+TEST_CASE("invariant 9: the journal knows how many of a list were taken in") {
+  TestControl control;
+  control.done("account.imported", {{"list", "people.csv"}, {"added", 3}, {"wrong", 1}});
+  const auto entry =
+      control.done("journal.list", {{"most", 1}}).at("items").as_array().at(0).as_object();
+  CHECK(entry.at("what") == "people imported");
+  CHECK(entry.at("subject") == "people.csv");
+  CHECK(entry.at("detail") == "3 added, 0 changed, 0 as they were, 1 left out; 0 classes made");
+  CHECK(control.refused("account.imported") == Code::bad_input);
+  CHECK(control.refused("account.imported", {{"list", "a\nb"}}) == Code::bad_input);
+  CHECK(control.refused("account.imported", {{"list", "x"}, {"added", -1}}) == Code::bad_input);
+}
+
 TEST_CASE("a password that is given is taken, and not told again") {
   TestControl control;
   const auto added =

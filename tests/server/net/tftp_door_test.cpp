@@ -189,11 +189,11 @@ TEST_CASE("TFTP: an answer that gets lost comes again after a silence, and a dea
   CHECK(station.hears() == data(1, std::string(512, 'b')));
   station.say(from_hex("0005000366756C6C") + "\0"s);  // error 3, "full"
   CHECK(TestService::comes_true([&] { return room.transfers() == 0; }));
-  const auto failed = room.on_loop([&] { return room.shared->failed_transfers.recent(); });
+  const auto failed = room.on_loop([&] { return room.shared->refusals.all(); });
   REQUIRE(failed.size() == 1);
   CHECK(failed.front().address == "127.0.0.1");
-  CHECK(failed.front().file == "boot.com");
-  CHECK(failed.front().reason == "The station broke off, with error 3: full");
+  CHECK(failed.front().subject == "boot.com");
+  CHECK(failed.front().error.message == "The station broke off, with error 3: full");
 }
 
 TEST_CASE("TFTP: options are agreed on before data go (RFC 2347)") {

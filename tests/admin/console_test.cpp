@@ -1,0 +1,399 @@
+// The keeper's console, played without a terminal.
+#include "admin/console/console.h"
+
+#include <catch2/catch.hpp>
+
+#include "tests/admin/console_play.h"
+
+using namespace stationer;
+using namespace stationer::admin::console;
+using test::Play;
+using Name = Key::Name;
+namespace json = boost::json;
+
+namespace {
+
+std::string last_act(const Play& play) {
+  if (play.acts.empty()) return "";
+  return play.acts.back().first + ' ' + json::serialize(play.acts.back().second);
+}
+
+// The keys that the screen says work, as they are pressed.
+std::vector<Key> keys_shown(const std::string& screen, const std::vector<std::string>& words) {
+  std::vector<Key> out;
+  for (const auto& word : words) {
+    INFO(screen);
+    INFO(word);
+    CHECK(screen.find(' ' + word) != std::string::npos);
+  }
+  return out;
+}
+
+}  // namespace
+
+TEST_CASE("the room shows who is where and what they do") {
+  Play play;
+  play.settle();
+  const std::string screen = play.screen();
+  INFO(screen);
+  CHECK(screen.find("Tidewrack Mill") != std::string::npos);
+  CHECK(screen.find("19:30") != std::string::npos);
+  CHECK(screen.find("The service runs; 2 sessions. Jobs: 1 waiting, 1 held.") != std::string::npos);
+  CHECK(screen.find("1.12     owl") != std::string::npos);
+  CHECK(screen.find("robin") != std::string::npos);
+  CHECK(screen.find("list") != std::string::npos);
+  CHECK(screen.find("note: by the window") != std::string::npos);
+  play.press(Name::tab);
+  CHECK(play.shows("tftp"));
+  play.press(Name::tab);
+  CHECK(play.shows("02:00:00:00:00:09"));
+  play.press(Name::tab);
+  CHECK(play.shows("dipper"));
+  play.press(Name::back_tab);
+  CHECK(play.shows("10.0.0.9"));
+}
+
+TEST_CASE("every screen fits every size, and a small one says what it needs") {
+  for (const auto& [columns, lines] : std::vector<std::pair<int, int>>{
+           {80, 24}, {81, 25}, {100, 30}, {120, 40}, {132, 43}, {200, 60}, {60, 16}}) {
+    Play play;
+    play.columns = columns;
+    play.lines = lines;
+    play.settle();
+    for (char digit = '1'; digit <= '6'; ++digit) {
+      play.type(std::string(1, digit));
+      for (int view = 0; view < 3; ++view) {
+        const std::string screen = play.screen();
+        INFO(screen);
+        CHECK(screen.find("q leave") != std::string::npos);
+        CHECK(screen.find("search") != std::string::npos);
+        CHECK(std::count(screen.begin(), screen.end(), '\n') == lines);
+        play.press(Name::tab);
+      }
+    }
+  }
+  Play play;
+  play.columns = 40;
+  play.lines = 10;
+  CHECK(play.shows("needs 60 columns"));
+  for (int columns = 1; columns < 60; ++columns) {
+    for (int lines = 1; lines < 16; ++lines) play.console.draw(columns, lines);
+  }
+  play.type("q");
+  CHECK(play.console.over());
+}
+
+TEST_CASE("a new size in the middle of anything loses nothing") {
+  Play play;
+  play.settle();
+  play.type("3a");
+  play.type("teasel");
+  for (int columns = 60; columns < 140; columns += 7) {
+    for (int lines = 16; lines < 50; lines += 3) {
+      play.columns = columns;
+      play.lines = lines;
+      CHECK(play.shows("teasel"));
+    }
+  }
+}
+
+TEST_CASE("every key that an act has is on the screen, and none twice") {
+  Play play;
+  play.columns = 200;
+  play.settle();
+  const std::map<char, std::vector<std::vector<std::string>>> keys = {
+      {'1',
+       {{"c change", "n notice", "v see files as them", "w why?", "x forget it", "Enter all of it"},
+        {"Enter all of it"},
+        {"a adopt", "Enter all of it"}}},
+      {'2',
+       {{"h hold", "m move", "c cancel", "w why?", "Enter all of it"},
+        {"Enter its jobs", "a jobs of all queues"},
+        {}}},
+      {'3',
+       {{"c close", "p new password", "e last day", "k class", "a add", "v see files as them",
+         "n notice", "w why?"},
+        {"Enter who is in it", "e everybody", "a add"}}},
+      {'4', {{"g go to", "v with whose eyes", "f new folder"}, {"r restore", "e empty the bin"}}},
+      {'5', {{"Enter all of it"}}},
+      {'6', {{"e everything"}}}};
+  for (const auto& [screen, views] : keys) {
+    play.type(std::string(1, screen));
+    for (const auto& words : views) {
+      const std::string shown = play.screen();
+      keys_shown(shown, words);
+      for (const char* always : {"/ search", "Up Down PgUp PgDn Home End move", "u update"}) {
+        CHECK(shown.find(always) != std::string::npos);
+      }
+      play.press(Name::tab);
+    }
+  }
+}
+
+TEST_CASE("jobs are held, released, moved and, after a question, cancelled") {
+  Play play;
+  play.settle();
+  play.type("2");
+  CHECK(play.shows("tides"));
+  play.type("h");
+  CHECK(last_act(play) == R"(job.hold {"job":12})");
+  CHECK(play.shows("Job 12 is held. To undo it: r releases it."));
+  play.type("r");  // the listing still says it waits, so that this key does nothing
+  CHECK(play.acts.size() == 1);
+  play.press(Name::down);
+  CHECK(play.shows("It waits for a leader."));
+  play.type("r");
+  CHECK(last_act(play) == R"(job.release {"job":13})");
+  play.type("m");
+  CHECK(play.shows("Queues: paper, listing."));
+  play.type("paper");
+  CHECK(play.acts.size() == 2);
+  play.press(Name::enter);
+  CHECK(last_act(play) == R"(job.move {"job":13,"queue":"paper"})");
+  CHECK(play.shows("m moves it back to listing."));
+  play.type("c");
+  CHECK(play.shows("It can't be brought back."));
+  play.type("x");
+  play.type("n");
+  CHECK(play.acts.size() == 3);
+  play.type("cy");
+  CHECK(last_act(play) == R"(job.cancel {"job":13})");
+}
+
+TEST_CASE("a job that comes in shows by itself") {
+  Play play;
+  play.settle();
+  play.type("2");
+  CHECK_FALSE(play.shows("sluice"));
+  play.give("job.list",
+            {json::object{{"job", 14}, {"state", "receiving"}, {"title", "sluice"}, {"bytes", 9}}});
+  play.after(Moment{1000});
+  CHECK(play.shows("sluice"));
+  play.type("e");
+  CHECK(last_act(play) == R"(job.end {"job":14})");
+}
+
+TEST_CASE("an account is closed and opened, and a new password shows until it is closed") {
+  Play play;
+  play.methods["account.password"] = [](const json::object& params) {
+    return Answer(json::object{{"name", params.at("name")}, {"password", "tern-mast-oar"}});
+  };
+  play.settle();
+  play.type("3");
+  CHECK(play.shows("Robin of the Mill"));
+  play.type("c");
+  CHECK(last_act(play) == R"(account.change {"name":"robin","closed":true})");
+  CHECK(play.shows("o opens it again."));
+  play.press(Name::down);
+  play.type("o");
+  CHECK(last_act(play) == R"(account.change {"name":"wren","closed":false})");
+  play.press(Name::up);
+  play.type("p");
+  CHECK_FALSE(play.shows("tern-mast-oar"));
+  play.type("y");
+  CHECK(last_act(play) == R"(account.password {"name":"robin"})");
+  CHECK(play.shows("tern-mast-oar"));
+  play.after(Moment{60'000});
+  CHECK(play.shows("tern-mast-oar"));
+  play.press(Name::enter);
+  CHECK_FALSE(play.shows("tern-mast-oar"));
+  play.type("e");
+  play.type("2027-07-31");
+  play.press(Name::enter);
+  CHECK(last_act(play) == R"(account.change {"name":"robin","ends":"2027-07-31"})");
+}
+
+TEST_CASE("what was typed stays when it could not be done, with the reason") {
+  Play play;
+  play.methods["account.add"] = [](const json::object&) {
+    return Answer(fs::Error{fs::Code::exists, "There is already an account teasel."});
+  };
+  play.settle();
+  play.type("3a");
+  play.type("teasel");
+  play.press(Name::enter);
+  play.type("Teasel");
+  play.press(Name::enter);
+  play.press(Name::enter);
+  play.press(Name::enter);
+  CHECK(play.acts.size() == 1);
+  CHECK(play.shows("There is already an account teasel."));
+  CHECK(play.shows("Teasel"));
+  play.press(Name::up);
+  play.press(Name::up);
+  play.press(Name::up);
+  play.type("2");
+  CHECK(play.shows("teasel2"));
+  // Without an answer it says that it waits, and no key is lost on something else.
+  play.answers = false;
+  play.press(Name::down);
+  play.press(Name::down);
+  play.press(Name::down);
+  play.press(Name::enter);
+  CHECK(play.shows("Waiting for the answer."));
+  play.type("q");
+  CHECK_FALSE(play.console.over());
+  play.press(Name::escape);
+  play.answers = true;
+  CHECK_FALSE(play.shows("Waiting for the answer."));
+}
+
+TEST_CASE("a machine nobody knows is adopted") {
+  Play play;
+  play.settle();
+  play.press(Name::back_tab);
+  play.type("a");
+  play.press(Name::enter);
+  play.type("14");
+  play.press(Name::enter);
+  play.type("tern");
+  play.press(Name::enter);
+  play.press(Name::enter);
+  CHECK(last_act(play) ==
+        R"(station.adopt {"address":"10.0.0.9","name":"tern","segment":1,"number":14})");
+  CHECK(play.shows("is station 1.14, tern"));
+}
+
+TEST_CASE("the tree shows what somebody else would see, and says whose eyes they are") {
+  Play play;
+  std::vector<std::string> asked;
+  play.methods["file.list"] = [&](const json::object& params) {
+    asked.push_back(json::serialize(params));
+    const bool top = params.at("path") == "/";
+    return Answer(json::object{
+        {"items",
+         {json::object{{"name", top ? "members" : "robin"},
+                       {"kind", "folder"},
+                       {"may", "may look in"},
+                       {"access", "rwr-r-"}},
+          json::object{{"name", "a note"}, {"kind", "text"}, {"may", "may read it"}}}}});
+  };
+  play.settle();
+  play.type("4");
+  CHECK(asked.back() == R"({"path":"/"})");
+  CHECK(play.shows("/ as the keeper sees it"));
+  play.press(Name::enter);
+  CHECK(asked.back() == R"({"path":"/members"})");
+  play.type("v");
+  play.type("robin");
+  play.press(Name::enter);
+  CHECK(asked.back() == R"({"path":"/members","as":"robin"})");
+  CHECK(play.shows("/members as robin sees it"));
+  CHECK(play.shows("may look in"));
+  play.press(Name::backspace);
+  CHECK(asked.back() == R"({"path":"/","as":"robin"})");
+  play.type("v");
+  play.press(Key::Name::clear);
+  play.type("guest");
+  play.press(Name::enter);
+  CHECK(asked.back() == R"({"path":"/","as":""})");
+  CHECK(play.shows("as a guest sees it"));
+  play.press(Name::down);
+  play.type("d");
+  CHECK(last_act(play) == R"(file.remove {"path":"/a note"})");
+  CHECK(play.shows("To undo it: Tab, then r on it."));
+  play.press(Name::tab);
+  play.type("r");
+  CHECK(last_act(play) == R"(bin.restore {"number":7})");
+  // From where a person is at hand.
+  play.type("3v");
+  CHECK(asked.back() == R"({"path":"/","as":"robin"})");
+}
+
+TEST_CASE("the journal is narrowed down as one types, and by the service a moment later") {
+  Play play;
+  std::vector<std::string> asked;
+  const auto whole = play.methods["journal.list"];
+  play.methods["journal.list"] = [&](const json::object& params) {
+    asked.push_back(json::serialize(params));
+    return whole(params);
+  };
+  play.settle();
+  play.type("5");
+  CHECK(play.shows("account added"));
+  play.type("/signed");
+  CHECK_FALSE(play.shows("account added"));
+  CHECK(asked.back() == R"({"most":500})");
+  play.after(Moment{250});
+  CHECK(asked.back() == R"({"most":500,"words":"signed"})");
+  play.type(" 2026-11-25");
+  play.after(Moment{250});
+  CHECK(asked.back() ==
+        R"({"most":500,"since":"2026-11-25","until":"2026-11-25","words":"signed"})");
+  play.press(Name::escape);
+  play.after(Moment{250});
+  CHECK(asked.back() == R"({"most":500})");
+  CHECK(play.shows("account added"));
+}
+
+TEST_CASE("a service that goes is said in words, and what shows stays") {
+  Play play;
+  play.settle();
+  play.link = {Way::none, "The service has gone. It is looked for."};
+  play.answers = false;
+  play.after(Moment{1000});
+  CHECK(play.shows("The service has gone. It is looked for."));
+  CHECK(play.shows("dipper"));
+  play.press(Name::down);
+  CHECK(play.shows("address: 10.0.0.8"));
+  play.link = {Way::straight, ""};
+  play.answers = true;
+  play.after(Moment{1000});
+  CHECK(play.shows("No service runs"));
+  play.link = {Way::service, ""};
+  play.give("station.list", {json::object{{"station", "1.1"}, {"name", "heron"}}});
+  play.after(Moment{1000});
+  CHECK(play.shows("heron"));
+}
+
+TEST_CASE("an answer that is late is said, and keys go on working") {
+  Play play;
+  play.settle();
+  play.answers = false;
+  play.after(Moment{10'000});
+  play.after(Moment{4'000});
+  CHECK(play.shows("No answer for 4 s."));
+  play.type("3");
+  CHECK(play.shows("Coming."));
+  play.type("q");
+  CHECK(play.console.over());
+}
+
+TEST_CASE("names that would steer the terminal show harmless everywhere") {
+  Play play;
+  const std::string bad =
+      "a\x1b[2J\xc2\x9b"
+      "b\x07";
+  play.give("station.list", {json::object{{"station", "1.1"}, {"name", bad}, {"note", bad}}});
+  play.give("account.list", {json::object{{"name", bad}, {"full_name", bad}}});
+  play.give("job.list", {json::object{{"job", 1}, {"state", "waiting"}, {"title", bad}}});
+  play.give("journal.list", {json::object{{"number", 1}, {"what", bad}, {"detail", bad}}});
+  play.settle();
+  for (char digit = '1'; digit <= '6'; ++digit) {
+    play.type(std::string(1, digit));
+    for (const bool open : {false, true}) {
+      if (open) play.press(Name::enter);
+      const Grid grid = play.console.draw(80, 24);
+      for (int y = 0; y < 24; ++y) {
+        for (int x = 0; x < 80; ++x) {
+          const char32_t c = grid.at(x, y).character;
+          CHECK((c == 0 || (c >= 0x20 && !(c >= 0x7F && c < 0xA0))));
+        }
+      }
+      if (open) play.press(Name::escape);
+    }
+  }
+}
+
+TEST_CASE("a method that an older service lacks spoils nothing but its own list") {
+  Play play;
+  play.methods["why.list"] = [](const json::object&) {
+    return Answer(fs::Error{fs::Code::io, "There is no method why.list."});
+  };
+  play.settle();
+  CHECK(play.shows("owl"));
+  play.type("w");
+  CHECK(play.shows("There is no method why.list."));
+  play.type("1");
+  CHECK(play.shows("owl"));
+}
