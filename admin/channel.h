@@ -39,6 +39,8 @@ class Channel {
 
   // May be called by another thread: what waits for an answer ends with an error soon, if it can.
   virtual void stop() {}
+  // Whether the other end is still there, as far as that is known before asking.
+  virtual bool is_there() { return true; }
 
  private:
   // Carries one line there and the answer back, both without their line ends.

@@ -34,6 +34,17 @@ class SocketChannel : public Channel {
     });
   }
 
+  // It says nothing unasked, so all there is to read now would be its end.
+  bool is_there() override {
+    error_code failed;
+    char none = 0;
+    socket_.non_blocking(true, failed);
+    socket_.read_some(asio::buffer(&none, 1), failed);
+    const bool there = failed == asio::error::would_block;
+    socket_.non_blocking(false, failed);
+    return there;
+  }
+
  private:
   fs::Result<std::string> exchange(const std::string& line) override {
     const Error ended{Code::io,

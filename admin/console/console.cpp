@@ -69,6 +69,9 @@ void Console::tick(Moment now, std::string_view clock, const Link& link) {
   view.list.prepare(rows_at_once);
   view.source->tick(now, slowly);
   for (Source* source : view.besides) source->tick(now, slowly);
+  for (const auto& other : screens_[at_]->views) {
+    if (other.get() != &view) other->source->tick(now, true);
+  }
   if (status_due_ || (!slowly && now - status_asked_ >= status_every)) {
     status_due_ = false;
     status_asked_ = now;
@@ -91,6 +94,7 @@ void Console::ask_again() {
 void Console::show(std::size_t screen) {
   if (screen >= screens_.size()) return;
   screens_[at_]->view().typing = false;
+  said_.clear();
   at_ = screen;
   ask_again();
 }
@@ -98,6 +102,7 @@ void Console::show(std::size_t screen) {
 void Console::show_view(std::size_t view) {
   Screen& screen = *screens_[at_];
   screen.view().typing = false;
+  said_.clear();
   screen.at = view % screen.views.size();
 }
 

@@ -68,7 +68,8 @@ void Fetcher::let_go(std::unique_lock<std::mutex>& lock) {
 }
 
 bool Fetcher::connect(std::unique_lock<std::mutex>& lock) {
-  if (channel_) return true;
+  if (channel_ && channel_->is_there()) return true;
+  if (channel_) let_go(lock);
   lock.unlock();
   auto opened = open_socket_channel(directory_);
   Way way = Way::service;
@@ -140,6 +141,7 @@ void Fetcher::work() {
                         [this] { return over_ || (!requests_.empty() && requests_.front().act); });
       continue;
     }
+    if (over_) return;
     Request request = std::move(requests_.front());
     requests_.pop_front();
     answer(lock, std::move(request));

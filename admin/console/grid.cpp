@@ -85,7 +85,10 @@ int Grid::put(int x, int y, std::string_view text, Look look, int width) {
     used += cells;
   });
   if (!cut) return used;
-  while (used < width) set(x + used++, y, {used == width ? more_sign : U' ', 0, look});
+  // A wide character may have left one cell more.
+  for (; used < width; ++used) {
+    set(x + used, y, {used + 1 == width ? more_sign : U' ', 0, look});
+  }
   return used;
 }
 

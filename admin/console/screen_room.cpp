@@ -119,7 +119,7 @@ class Room : public Screen {
           view.list.reword();
         });
     troubles_ = std::make_unique<Source>(
-        desk_.outbox(), "why.list", json::object{{"most", most_troubles}}, often,
+        desk_.outbox(), "why.list", json::object{{"most", most_troubles}}, now_and_then,
         [this, &view](json::array items) {
           here_.troubles.clear();
           for (const auto& each : items) {  // newest first

@@ -7,7 +7,7 @@ namespace {
 
 namespace json = boost::json;
 
-constexpr Moment often{3000};
+constexpr Moment often{5000};
 constexpr std::uint64_t most_refusals = 200;
 
 }  // namespace

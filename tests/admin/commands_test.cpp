@@ -427,6 +427,8 @@ const std::vector<Step> evening = {
     {"adopt everything", 2},
     {"status --json", 0, "\"name\":\"Tidewrack Mill\""},
     {"status", 0, "All is well."},
+    {"console", 1, "needs a terminal"},
+    {"console everything", 2},
     {"queue release 5"},
 
     // Which need no volume.

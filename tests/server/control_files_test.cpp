@@ -251,3 +251,53 @@ TEST_CASE("what is removed waits in the bin, comes back, or goes for good") {
   CHECK(control.refused("file.show", {{"path", "/public/b"}}) == Code::not_found);
   CHECK(control.store().findings() == "");
 }
+
+TEST_CASE("invariant 3: the tree with somebody else's eyes is what the store gives them") {
+  TestControl control;
+  control.done("class.add", {{"name", "evening"}});
+  for (const char* name : {"robin", "wren"}) {
+    control.done("account.add", {{"name", name}, {"password", "water-wheel-1"}});
+  }
+  control.done("class.join", {{"name", "evening"}, {"account", "robin"}});
+  control.put("/members/robin/diary", "rain", 4);
+  control.done("file.owner", {{"path", "/members/robin/diary"}, {"account", "robin"}});
+  control.done("file.access", {{"path", "/members/robin/diary"}, {"changes", "o=r,ce="}});
+  const auto& files = control.store().volume->files();
+  const auto& people = control.store().volume->people();
+  for (const std::string name : {"robin", "wren", "sorrel", ""}) {
+    const auto account = people.account(std::string_view(name));
+    if (!name.empty() && !account) {
+      CHECK(control.refused("file.list", {{"path", "/"}, {"as", name}}) == Code::not_found);
+      CHECK(control.refused("file.show", {{"path", "/"}, {"as", name}}) == Code::not_found);
+      continue;
+    }
+    fs::Caller they;
+    if (account) they.account = account->id;
+    for (const char* folder :
+         {"/", "/members", "/members/robin", "/classes/evening", "/programs"}) {
+      INFO(name << " in " << folder);
+      const auto views = files.list(they, *fs::Path::parse(folder));
+      if (!views) {
+        CHECK(control.refused("file.list", {{"path", folder}, {"as", name}}) == views.error().code);
+        continue;
+      }
+      std::string names;
+      for (const auto& view : *views) names += (names.empty() ? "" : " ") + view.name;
+      CHECK(control.listed("file.list", "name", {{"path", folder}, {"as", name}}) == names);
+    }
+  }
+  // And what they may do with it, in words.
+  const auto may = [&](const char* path, const char* as) {
+    return control.text("file.show", "may", {{"path", path}, {"as", as}});
+  };
+  CHECK(may("/members/robin/diary", "robin") == "may read it");
+  CHECK(control.refused("file.show", {{"path", "/members/robin/diary"}, {"as", "wren"}}) ==
+        Code::denied);
+  CHECK(may("/public", "wren") == "may look in and add to it");
+  CHECK(may("/public", "") == "may look in");
+  CHECK(may("/programs", "robin") == "may look in");
+  CHECK(may("/classes/evening/hand-in", "robin") == "may put things in, but not look");
+  CHECK(control.text("file.show", "may", {{"path", "/programs"}}) == "may look in and add to it");
+  CHECK(control.listed("file.list", "may", {{"path", "/members/robin"}, {"as", "robin"}}) ==
+        "may read it");
+}
