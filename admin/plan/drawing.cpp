@@ -210,7 +210,7 @@ class Drawing {
     sheets_.begin(std::move(title));
     sheets_.line(
         Type::body,
-        fmt::format("{} with {}, of which {} plugged in; {} of bus with slack. Lengths are "
+        fmt::format("{} with {}, of which {} taken; {} of bus with slack. Lengths are "
                     "those of the parts list.",
                     counted(layout(i).boxes.size(), "box", "boxes"),
                     counted(layout(i).sockets(), "socket"), taken_words(i),
