@@ -262,6 +262,7 @@ class Planner {
       refuse(person, fmt::format("{}{} may be any of {}. Say by the sign-in name who is meant.",
                                  person.full_name, in_class(person.klass), names));
     } else if (fitting.size() == 1) {
+      person.full_name = fitting.front()->full_name;  // capitals are not worth a change
       compare(person, *fitting.front());
     } else {
       person.deed = Deed::add;

@@ -84,7 +84,10 @@ fs::Status make_slips(std::vector<Slip> slips, const std::string& room, const pr
       for (int column = 1; column < across; ++column) {
         leaflet.cut_down(column * width, 0, leaflet.height());
       }
-      for (int row = 1; row < down; ++row) leaflet.cut_across(row * height, 0, leaflet.width());
+      for (int row = 1; row < down; ++row) {
+        leaflet.text(edge, row * height + inches(1, 30), Type::body, "\u2702");  // scissors
+        leaflet.cut_across(row * height, edge + 2 * print::pitch_of(Type::body), leaflet.width());
+      }
     }
     draw(leaflet, slips[i], room, place % across * width, place / across * height, width);
   }

@@ -85,6 +85,7 @@ Task<void> command_fetch(Call call);
 Task<void> command_find(Call call);
 Task<void> command_finish(Call call);
 Task<void> command_folder(Call call);
+Task<void> command_forgot(Call call);
 Task<void> command_freeze(Call call);
 Task<void> command_go(Call call);
 Task<void> command_handback(Call call);

@@ -74,6 +74,11 @@ constexpr auto table = std::to_array<Command>({
      "the machine you sit at.",
      Who::signed_in, 0, 1, command_finish},
     {"folder", "NAME", "make a folder", "", Who::signed_in, 1, 1, command_folder},
+    {"forgot", "NAME", "give somebody a new password",
+     "For leaders. A member of your classes gets a password that is made up, and shown to you "
+     "once. "
+     "Leaders and managers are not helped here.",
+     Who::signed_in, 1, 1, command_forgot},
     {"freeze", "CLASS [TIME]", "eyes front: no saving, no printing",
      "For leaders. The class is told, and may go on after thaw CLASS, or after TIME, in minutes; "
      "an hour at most. What they have typed stays on their screens.",
@@ -89,10 +94,11 @@ constexpr auto table = std::to_array<Command>({
      "You get a receipt; receipts lists yours. What is handed in can't be changed, but you may "
      "hand in again. WHERE is a class or a folder, if you have several. handin alone tells where.",
      Who::signed_in, 0, 2, command_handin},
-    {"handout", "NAME [TO]", "give a file to all who are here",
-     "For leaders. TO is a person, or +CLASS: those of the class who are signed in; without it, "
-     "all you look after. Each gets a copy of their own in their folder given, and is told.",
-     Who::signed_in, 1, 2, command_handout},
+    {"handout", "NAME... [TO]", "give files to all who are here",
+     "For leaders. NAME is a file, or a folder: all the files in it. TO is a person, or +CLASS: "
+     "those of the class who are signed in; without it, all you look after. Each gets copies of "
+     "their own in their folder given, and is told.",
+     Who::signed_in, 1, 20, command_handout},
     {"help", "[COMMAND]", "the commands, or how one is used", "", Who::anybody, 0, 1, command_help},
     {"hold", "JOB [WHY]", "keep a waiting print job back", "release JOB lets it go.",
      Who::signed_in, 1, whole_line, command_hold},

@@ -123,6 +123,86 @@ TEST_CASE("handout: only to whom one looks after, and what one may read") {
   CHECK(lesson.read("/members/wren/given/letter.txt").find("There is no") != std::string::npos);
 }
 
+TEST_CASE("handout: several files, and those of a folder") {
+  Lesson lesson;
+  lesson.save("/members/sorrel/one.txt", "one", "sorrel");
+  lesson.save("/members/sorrel/two.txt", "two", "sorrel");
+  CHECK(lesson.answer("folder set").find("set") != std::string::npos);
+  CHECK(lesson.answer("handout set").find("There is no file in") != std::string::npos);
+  lesson.save("/members/sorrel/set/three.txt", "three", "sorrel");
+  lesson.save("/members/sorrel/set/four.txt", "four", "sorrel");
+  lesson.answer("folder set/within");
+  lesson.answer("handout one.txt two.txt set +tuesday");
+  for (const char* name : {"one", "two", "three", "four"}) {
+    for (const char* who : {"robin", "wren"}) {
+      CHECK(lesson.read(std::string("/members/") + who + "/given/" + name + ".txt") == name);
+    }
+  }
+  // The last word is somebody only when nothing is called so.
+  lesson.save("/members/sorrel/robin", "a bird", "sorrel");
+  lesson.answer("handout one.txt robin");
+  CHECK(lesson.read("/members/wren/given/robin") == "a bird");
+  CHECK(lesson.answer("handout one.txt two.txt wren").find("robin") == std::string::npos);
+  CHECK(lesson.read("/members/wren/given/two-2.txt") == "two");
+  CHECK(lesson.answer("handout one.txt none.txt +tuesday").find("none.txt") != std::string::npos);
+}
+
+TEST_CASE("forgot: a leader gives a member of the class a password that is made up") {
+  Lesson lesson;
+  const std::string said = lesson.answer("forgot Robin");
+  const std::string begins = "The new password of robin is ";
+  REQUIRE(said.starts_with(begins));
+  const std::string password = said.substr(begins.size(), 10);
+  CHECK(password.find_first_not_of("23456789abcdefghjkmnpqrstuvwxyz") == std::string::npos);
+  CHECK(lesson.store.people().sign_in("robin", password, "test"));
+  lesson.robins.shell->show_news();
+  lesson.robins.take();
+  CHECK(lesson.robins.screen.find("sorrel has given you a new password.") != std::string::npos);
+  // The journal has it, and not the password (invariants 8 and 9).
+  const auto entries = lesson.store.desk().journal({.who = "sorrel", .what = "password set"});
+  REQUIRE(entries);
+  REQUIRE(entries->size() == 1);
+  CHECK(entries->front().subject == "robin");
+  CHECK(entries->front().detail.empty());
+}
+
+TEST_CASE("forgot: for members one looks after, and nobody else") {
+  Lesson lesson;
+  const auto unchanged = [&](const std::string& name) {
+    return lesson.store.people().sign_in(name, "mill-race-" + name, "test").has_value();
+  };
+  CHECK(lesson.answer("forgot teasel") == "You may not set the password of teasel.\n");
+  CHECK(lesson.answer("forgot sorrel") ==
+        "Your own password is changed by typing the old one first.\n");
+  CHECK(lesson.robins.answer("forgot wren") == "You may not set the password of wren.\n");
+  lesson.sit("bram");
+  CHECK(lesson.answer("forgot sorrel") ==
+        "sorrel is a leader. Whoever keeps this room gives them a new password.\n");
+  CHECK(lesson.answer("forgot teasel").starts_with("The new password of teasel is "));
+  for (const char* name : {"robin", "wren", "sorrel", "bram"}) CHECK(unchanged(name));
+}
+
+TEST_CASE("forgot: a leader who is a member of a class, too, is not given a password there") {
+  Lesson lesson;
+  lesson.store.add("dipper", fs::Role::leader);
+  test::TestVolume::done(
+      lesson.store.people().join(lesson.store.keeper, "tuesday", "dipper", false));
+  CHECK(lesson.answer("forgot dipper") ==
+        "dipper is a leader. Whoever keeps this room gives them a new password.\n");
+}
+
+TEST_CASE("forgot: names tried in vain are slowed down") {
+  Lesson lesson;
+  for (int i = 0; i < 3; ++i) {
+    CHECK(lesson.answer("forgot nobody") == "There is no account nobody.\n");
+  }
+  CHECK(lesson.answer("forgot robin") ==
+        "That was wrong too often. Wait 5 seconds, then try again.\n");
+  CHECK(lesson.store.people().sign_in("robin", "mill-race-robin", "test"));
+  lesson.loop.pass(std::chrono::seconds(6));
+  CHECK(lesson.answer("forgot robin").starts_with("The new password of robin is "));
+}
+
 TEST_CASE("extend: whoever one looks after may sit idle for longer") {
   Lesson lesson;
   std::chrono::minutes heard{0};
