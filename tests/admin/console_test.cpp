@@ -1,6 +1,7 @@
 // The keeper's console, played without a terminal.
 #include "admin/console/console.h"
 
+#include <boost/json/serialize.hpp>
 #include <catch2/catch.hpp>
 
 #include "tests/admin/console_play.h"
