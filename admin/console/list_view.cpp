@@ -80,6 +80,8 @@ void ListView::search(std::string_view words) {
   wanted_ = std::move(wanted);
   find(narrower);
   pick_again();
+  // One stays at what was found when the search is over.
+  if (const Item* item = picked()) picked_ = name_(*item);
 }
 
 const std::string& ListView::words_of(Row& row) const {

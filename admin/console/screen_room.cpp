@@ -35,8 +35,12 @@ std::string of_those(const Here& here, const Item& station, std::string_view key
 
 std::string trouble_of(const Here& here, const Item& station) {
   const auto found = here.troubles.find(text_of(station, "name"));
-  if (found == here.troubles.end()) return "";
-  return fmt::format("{} {}", time_of(found->second, "at"), text_of(found->second, "sentence"));
+  return found == here.troubles.end() ? "" : text_of(found->second, "sentence");
+}
+
+std::string time_of_trouble(const Here& here, const Item& station) {
+  const auto found = here.troubles.find(text_of(station, "name"));
+  return found == here.troubles.end() ? "" : time_of(found->second, "at");
 }
 
 std::string doors_of(const Item& station) {
@@ -141,6 +145,7 @@ class Room : public Screen {
                                {"who", of_those(here_, item, "name")},
                                {"doing", of_those(here_, item, "doing")},
                                {"last trouble", trouble_of(here_, item)},
+                               {"when", time_of_trouble(here_, item)},
                                {"profile", text_of(item, "profile")},
                                {"address", text_of(item, "address")},
                                {"hardware address", text_of(item, "hardware")},

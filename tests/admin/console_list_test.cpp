@@ -54,7 +54,7 @@ struct Shown {
 TEST_CASE("a list shows a part of what is there, and words no more than that") {
   Shown shown;
   shown.list.fill(people(5000));
-  const std::string screen = shown.lines(30, 5);
+  const std::string screen = shown.lines(24, 5);
   CHECK(screen.starts_with("Name          Role\np0001         member\np0002"));
   CHECK(screen.find("p0004") != std::string::npos);
   CHECK(screen.find("p0005") == std::string::npos);

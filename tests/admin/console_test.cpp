@@ -153,7 +153,7 @@ TEST_CASE("jobs are held, released, moved and, after a question, cancelled") {
   CHECK(last_act(play) == R"(job.move {"job":13,"queue":"paper"})");
   CHECK(play.shows("m moves it back to listing."));
   play.type("c");
-  CHECK(play.shows("It can't be brought back."));
+  CHECK(play.shows("Cancel it?"));
   play.type("x");
   play.type("n");
   CHECK(play.acts.size() == 3);
