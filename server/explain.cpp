@@ -208,22 +208,19 @@ class Explaining {
 class ExplainingToMember {
  public:
   std::string operator()(const fs::LacksBit& lacking) const {
-    const char* const act = lacking.write ? "written" : "read";
+    const char* const act = lacking.write ? "change" : "read";
     switch (lacking.as) {
-      case fs::Counted::guest:
-        if (lacking.write) return "Guests can't change anything. Sign in first.";
-        return "It is not for guests. Sign in first.";
+      case fs::Counted::guest: return fmt::format("Guests may not {} it. Sign in first.", act);
       case fs::Counted::owner:
         return fmt::format(
-            "It is yours to look after, but its access says that it is not {}. access changes it.",
+            "It is yours to look after, but its access says not to {} it. access changes that.",
             act);
       case fs::Counted::in_class:
-        return fmt::format("It is not {} by its class, of which you are. Ask a leader.", act);
+        return fmt::format("Its class, and so you, may not {} it. Ask a leader.", act);
       case fs::Counted::manager:
       case fs::Counted::everyone: break;
     }
-    return fmt::format("It is not {} by everyone, and you count as no more there. Ask {}.", act,
-                       keeper);
+    return fmt::format("Only some may {} it, and you are not among them. Ask {}.", act, keeper);
   }
   std::string operator()(const fs::NotTheirs&) const {
     return "It belongs to somebody else, who may do that, and whoever leads them.";

@@ -4,6 +4,7 @@
 
 #include <arpa/inet.h>
 #include <boost/json/parse.hpp>
+#include <boost/json/serialize.hpp>
 #include <catch2/catch.hpp>
 #include <fmt/format.h>
 #include <netinet/in.h>
