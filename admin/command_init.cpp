@@ -65,6 +65,7 @@ fs::Result<Manager> ask_for_manager(const Options& options) {
 
 fs::Status init(const Options& options) {
   // Before the questions, whose answers would be in vain.
+  if (auto fine = work_as_owner(options.directory); !fine) return fine;
   if (auto free = fs::check_outside_folder_is_free(options.directory); !free) return free;
   auto manager = ask_for_manager(options);
   if (!manager) return manager.error();

@@ -76,7 +76,7 @@ class Explaining {
 
   Explanation operator()(const fs::IsKept& kept) const {
     return {fmt::format("{} has the keep bit.", kept.path),
-            command("file", "access", kept.path, "-k")};
+            command("file", "access", kept.path, "a-k")};
   }
 
   Explanation operator()(const fs::NoRoom& full) const {
@@ -118,7 +118,10 @@ class Explaining {
     if (other.klass.empty()) return {"It belongs to no class.", ""};
     std::string rule = fmt::format("Only {} of the class {} may.",
                                    other.leading ? "leaders" : "members and leaders", other.klass);
-    if (circumstances_.who.empty()) return {std::move(rule), ""};
+    // Who is no leader at all becomes one by more than a command.
+    if (circumstances_.who.empty() || (other.leading && !circumstances_.may_lead)) {
+      return {std::move(rule), ""};
+    }
     std::string remedy = command("class", "join", other.klass, circumstances_.who);
     if (other.leading) remedy += " --leader";
     return {std::move(rule), std::move(remedy)};
