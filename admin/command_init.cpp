@@ -99,6 +99,7 @@ fs::Status say_cards(const std::string& directory, const std::vector<CardKind>& 
 
 fs::Status init(const Options& options) {
   // Before the questions, whose answers would be in vain.
+  if (auto fine = work_as_owner(options.directory); !fine) return fine;
   if (auto free = fs::check_outside_folder_is_free(options.directory); !free) return free;
   FirstAnswers said;
   if (auto fine = take_options(options, said); !fine) return fine;

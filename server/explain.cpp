@@ -76,7 +76,7 @@ class Explaining {
 
   Explanation operator()(const fs::IsKept& kept) const {
     return {fmt::format("{} has the keep bit.", kept.path),
-            command("file", "access", kept.path, "-k")};
+            command("file", "access", kept.path, "a-k")};
   }
 
   Explanation operator()(const fs::NoRoom& full) const {
@@ -118,7 +118,10 @@ class Explaining {
     if (other.klass.empty()) return {"It belongs to no class.", ""};
     std::string rule = fmt::format("Only {} of the class {} may.",
                                    other.leading ? "leaders" : "members and leaders", other.klass);
-    if (circumstances_.who.empty()) return {std::move(rule), ""};
+    // Who is no leader at all becomes one by more than a command.
+    if (circumstances_.who.empty() || (other.leading && !circumstances_.may_lead)) {
+      return {std::move(rule), ""};
+    }
     std::string remedy = command("class", "join", other.klass, circumstances_.who);
     if (other.leading) remedy += " --leader";
     return {std::move(rule), std::move(remedy)};
@@ -208,22 +211,19 @@ class Explaining {
 class ExplainingToMember {
  public:
   std::string operator()(const fs::LacksBit& lacking) const {
-    const char* const act = lacking.write ? "written" : "read";
+    const char* const act = lacking.write ? "change" : "read";
     switch (lacking.as) {
-      case fs::Counted::guest:
-        if (lacking.write) return "Guests can't change anything. Sign in first.";
-        return "It is not for guests. Sign in first.";
+      case fs::Counted::guest: return fmt::format("Guests may not {} it. Sign in first.", act);
       case fs::Counted::owner:
         return fmt::format(
-            "It is yours to look after, but its access says that it is not {}. access changes it.",
+            "It is yours to look after, but its access says not to {} it. access changes that.",
             act);
       case fs::Counted::in_class:
-        return fmt::format("It is not {} by its class, of which you are. Ask a leader.", act);
+        return fmt::format("Its class, and so you, may not {} it. Ask a leader.", act);
       case fs::Counted::manager:
       case fs::Counted::everyone: break;
     }
-    return fmt::format("It is not {} by everyone, and you count as no more there. Ask {}.", act,
-                       keeper);
+    return fmt::format("Only some may {} it, and you are not among them. Ask {}.", act, keeper);
   }
   std::string operator()(const fs::NotTheirs&) const {
     return "It belongs to somebody else, who may do that, and whoever leads them.";

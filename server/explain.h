@@ -19,9 +19,10 @@ struct Explanation {
 
 // What else the words need.
 struct Circumstances {
-  std::string who;      // the account that tried; empty: nobody was signed in
-  std::string station;  // its name; empty: none that is registered
-  std::string asked;    // what was tried with
+  std::string who;        // the account that tried; empty: nobody was signed in
+  bool may_lead = false;  // that account, if somebody makes it a class's leader
+  std::string station;    // its name; empty: none that is registered
+  std::string asked;      // what was tried with
   // A free number for a station that is to be registered.
   std::function<std::pair<std::uint32_t, std::uint32_t>()> free_number;
 };

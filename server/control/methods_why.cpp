@@ -81,13 +81,17 @@ void add_refusals(ControlClient& client, std::vector<Item>& items) {
               each.error.message,
               {},
               each.times};
+    Circumstances circumstances;
     if (each.account != fs::no_account) {
       const auto account = client.volume().people().account(each.account);
       if (!account) continue;
       item.who = account->name;
+      circumstances.may_lead = account->role != fs::Role::member;
     }
-    const Circumstances circumstances{item.who, item.station, each.subject,
-                                      [&] { return free_number(client.volume().stations()); }};
+    circumstances.who = item.who;
+    circumstances.station = item.station;
+    circumstances.asked = each.subject;
+    circumstances.free_number = [&] { return free_number(client.volume().stations()); };
     item.why = explain(each.error, circumstances);
     items.push_back(std::move(item));
   }

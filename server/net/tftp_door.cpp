@@ -210,7 +210,13 @@ fs::Result<std::unique_ptr<TftpTransfer>> TftpDoor::begin_sending(const tftp::Re
       given != nullptr ? session.path(*given) : meant(session, request.file, config_.folder);
   if (!path) return path.error();
   const auto view = session.look(*path);
-  if (!view) return view.error();
+  if (!view) {
+    // The keeper hears it when the file lies elsewhere; the station has no business there.
+    const auto elsewhere = session.path(divided(request.file));
+    const bool is_there = request.file.starts_with('/') && elsewhere && session.look(*elsewhere);
+    if (given != nullptr || !is_there) return view.error();
+    return fs::because(fs::NotForStations{config_.folder.text(), elsewhere->text()}, view.error());
+  }
   // Who else reads it has it open.
   SharedContents::OpenPtr content = view->may_read ? contents_.find(view->content) : nullptr;
   if (!content) {

@@ -14,6 +14,16 @@ using test::screen_of;
 using test::TestVolume;
 using test::Visit;
 
+namespace {
+
+// Whatever the width of the screen made of its lines.
+std::string joined(std::string text) {
+  std::replace(text.begin(), text.end(), '\n', ' ');
+  return text;
+}
+
+}  // namespace
+
 TEST_CASE("list: what is in a folder, for the screen at hand") {
   Mill mill;
   CHECK(mill.answer("list") == "There is nothing here.\n");
@@ -918,6 +928,32 @@ TEST_CASE("space: in use, allowed, left") {
   said = guest.answer("space");
   CHECK(said.starts_with("The disk has room for "));
   CHECK(said.ends_with("more. Guests can't save anything.\n"));
+}
+
+TEST_CASE("why: what was refused last, and whom to ask") {
+  Mill mill;
+  CHECK(mill.answer("why") == "Nothing was refused here of late.\n");
+  CHECK(mill.answer("folder /programs/mine") == "You may not make a folder in /programs.\n");
+  const std::string told =
+      "2027-01-15 08:00: You may not make a folder in /programs.\nOnly some may change it, and you "
+      "are not among them. Ask whoever keeps this room.\n";
+  CHECK(joined(mill.answer("why")) == joined(told));
+  // What others are refused is theirs to ask after, and what works is no reason to ask.
+  Visit wren(mill, {}, "10.0.0.8");
+  wren.sign_in("wren");
+  CHECK(wren.answer("why") == "Nothing was refused here of late.\n");
+  mill.answer("folder mine");
+  CHECK(joined(mill.answer("why")) == joined(told));
+  // Looks at what is not there are no refusals as long as nobody is told of them.
+  CHECK(mill.answer("show nowhere") == "There is no /members/robin/nowhere.\n");
+  CHECK(
+      mill.answer("why") ==
+      "2027-01-15 08:00: There is no /members/robin/nowhere.\nNothing of that name was there. Was "
+      "it typed as it is called?\n");
+  mill.sit("robin", screen_of(20));
+  CHECK(mill.answer("why") ==
+        "2027-01-15 08:00:\nThere is no\n/members/robin/nowher\ne.\nNothing of that name\nwas "
+        "there. Was it\ntyped as it is\ncalled?\n");
 }
 
 TEST_CASE("who: names for all, where and what for leaders and managers") {

@@ -51,9 +51,7 @@ TEST_CASE("guests may sign in rather than change something, and private work sta
 TEST_CASE("members are told why and whom to ask, and nothing of what they may not see") {
   const std::string told = explain_to_member(error(
       fs::LacksBit{"/members/wren/diary", Access(0x30), Counted::everyone, false, "wren", ""}));
-  CHECK(told ==
-        "It is not read by everyone, and you count as no more there. Ask whoever keeps this "
-        "room.");
+  CHECK(told == "Only some may read it, and you are not among them. Ask whoever keeps this room.");
   CHECK(explain_to_member(error(fs::NotTheirs{"/public/x", "wren"})).find("wren") ==
         std::string::npos);
   CHECK(explain_to_member({fs::Code::not_found, "There is no /x."}) ==
