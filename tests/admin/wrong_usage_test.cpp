@@ -32,7 +32,7 @@ TEST_CASE("what is wrong with a command line is said in a sentence") {
   const std::vector<Wrong> all = {
       {"--nonsense", "There is no option --nonsense here."},
       {"account --json", "There is no option --json here."},
-      {"frobnicate", "There is no command frobnicate. There are: init, serve, status, account, "},
+      {"frobnicate", "There is no command frobnicate. There are: init, serve, status, console, "},
       {"queue print 3", "There is no command print. There are: list, jobs, show, hold, "},
       {"file access /public -w",
        "There is no option -w here. If it is meant as something else, put it last, behind --."},
