@@ -208,13 +208,12 @@ class Drawing {
     std::string title = segment_words(planned(i));
     title[0] = 'S';
     sheets_.begin(std::move(title));
-    sheets_.line(
-        Type::body,
-        fmt::format("{} with {}, of which {} taken; {} of bus with slack. Lengths are "
-                    "those of the parts list.",
-                    counted(layout(i).boxes.size(), "box", "boxes"),
-                    counted(layout(i).sockets(), "socket"), taken_words(i),
-                    metres(layout(i).length)));
+    sheets_.line(Type::body,
+                 fmt::format("{} with {}, of which {} taken; {} of bus with slack. Lengths are "
+                             "those of the parts list.",
+                             counted(layout(i).boxes.size(), "box", "boxes"),
+                             counted(layout(i).sockets(), "socket"), taken_words(i),
+                             metres(layout(i).length)));
     const std::size_t count = layout(i).boxes.size();
     cell_width_ = std::clamp(sheets_.width() / static_cast<Units>(std::min<std::size_t>(count, 99)),
                              narrowest_cell, widest_cell);
