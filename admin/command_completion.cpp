@@ -4,6 +4,7 @@
 
 #include "admin/command.h"
 #include "admin/completion.h"
+#include "fs/text.h"
 
 namespace stationer::admin {
 
@@ -15,7 +16,7 @@ void add_completion_command(CLI::App& app, Program& program) {
   add_argument(command, "SHELL", *shell, "bash (also for zsh, after bashcompinit), or fish")
       ->check(one_of({"bash", "fish"}));
   run(command, program, [&app, shell]() -> fs::Status {
-    std::cout << (*shell == "fish" ? fish_completion(app) : bash_completion(app));
+    std::cout << (fs::ascii_lower(*shell) == "fish" ? fish_completion(app) : bash_completion(app));
     return {};
   });
 }
