@@ -1,5 +1,7 @@
 #include "server/protocol/jsonrpc.h"
 
+#include <algorithm>
+#include <cmath>
 #include <exception>
 #include <memory>
 #include <optional>
@@ -40,12 +42,25 @@ json::object answer(json::value id, fs::Result<json::value> result) {
   return out;
 }
 
+// Numbers beyond a double's become infinity when they are read, which could not be written again.
+bool is_finite(const json::value& value) {
+  if (const double* number = value.if_double()) return std::isfinite(*number);
+  if (const json::array* array = value.if_array()) {
+    return std::all_of(array->begin(), array->end(), is_finite);
+  }
+  if (const json::object* object = value.if_object()) {
+    return std::all_of(object->begin(), object->end(),
+                       [](const auto& each) { return is_finite(each.value()); });
+  }
+  return true;
+}
+
 std::optional<json::value> parse(std::string_view line) {
   json::parse_options options;
   options.max_depth = Methods::deepest;
   boost::system::error_code error;
   json::value value = json::parse(line, error, {}, options);
-  if (error) return {};
+  if (error || !is_finite(value)) return {};
   return value;
 }
 
@@ -143,7 +158,9 @@ void Methods::call(std::string_view line, Send send) const {
     send(json::serialize(error_answer(nullptr, number, message)));
   };
   std::optional<json::value> value = parse(line);
-  if (!value) return refuse(parse_error, "This line is not JSON, or is nested too deeply.");
+  if (!value)
+    return refuse(parse_error,
+                  "This line is not JSON, is nested too deeply, or has too large a number.");
   json::array* batch = value->if_array();
   if (batch != nullptr && batch->empty()) return refuse(invalid_request, "This batch is empty.");
   if (batch != nullptr && batch->size() > most_in_batch) {

@@ -120,7 +120,10 @@ TEST_CASE("JSON-RPC: what can't be parsed") {  // section 5.1, section 7
   for (const char* line :
        {R"({"jsonrpc":"2.0","method":"foobar,"params":"bar","baz])",
         R"([{"jsonrpc":"2.0","method":"sum","id":"1"},{"jsonrpc":"2.0","method"])", "", "hello",
-        "{}{}", "{\"a\":1,}", "\"\xFF\""}) {
+        "{}{}", "{\"a\":1,}", "\"\xFF\"",
+        // Written back, these would be no JSON.
+        R"({"jsonrpc":"2.0","method":"sum","params":[1],"id":1e400})",
+        R"({"jsonrpc":"2.0","method":"sum","params":[1,{"a":[-1e999]}],"id":1})"}) {
     CHECK(error_of(service.read(line)) == "-32700 null");
   }
 }
