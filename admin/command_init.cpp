@@ -117,10 +117,10 @@ fs::Status init(const Options& options) {
                     directory));
     return {};
   }
-  say(
-      fmt::format("The volume is made, with {} as its manager. Start it with: stationer serve "
-                  "--volume {}",
-                  answers->manager, directory));
+  const bool installed = whole_path(options.directory) == installed_volume();
+  say(fmt::format(
+      "The volume is made, with {} as its manager. Start it with: {}", answers->manager,
+      installed ? "sudo systemctl start stationer" : "stationer serve --volume " + directory));
   if (!asks) return {};
   say(fmt::format(
       "These cards tell how machines connect. On paper: stationer cards --pdf cards.pdf "

@@ -47,6 +47,19 @@ void add_reading(View& view, Desk& desk, std::string_view title) {
   });
 }
 
+Form notice_form(const std::string& to, std::string when) {
+  return Form{fmt::format("A notice for {}", to),
+              {std::move(when)},
+              {{"It says", "", ""}},
+              [to](const auto& values) {
+                return Call{"notice.send",
+                            {{"to", to}, {"text", values[0]}},
+                            fmt::format("The notice is sent to {}.", to),
+                            "",
+                            nullptr};
+              }};
+}
+
 std::unique_ptr<Source> rows_of(View& view, Outbox& outbox, std::string method,
                                 boost::json::object params, Moment every) {
   return std::make_unique<Source>(

@@ -122,6 +122,9 @@ void add_plain_act(View& view, char32_t key, std::string word, std::function<voi
 // Enter shows all of the facts.
 void add_reading(View& view, Desk& desk, std::string_view title);
 
+// Asks for a notice to somebody, and sends it; `when` says when they read it.
+Form notice_form(const std::string& to, std::string when);
+
 // Rows of a listing.
 std::unique_ptr<Source> rows_of(View& view, Outbox& outbox, std::string method,
                                 boost::json::object params, Moment every);

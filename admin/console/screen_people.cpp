@@ -191,16 +191,7 @@ class People : public Screen {
   }
 
   void open_notice(const std::string& to) {
-    desk_.open(Form{fmt::format("A notice for {}", to),
-                    {"They read it at their next prompt, or when they sign in."},
-                    {{"It says", "", ""}},
-                    [to](const auto& values) {
-                      return Call{"notice.send",
-                                  {{"to", to}, {"text", values[0]}},
-                                  fmt::format("The notice is sent to {}.", to),
-                                  "",
-                                  nullptr};
-                    }});
+    desk_.open(notice_form(to, "They read it at their next prompt, or when they sign in."));
   }
 
   void add_classes() {

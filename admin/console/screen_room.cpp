@@ -186,17 +186,7 @@ class Room : public Screen {
     add_act(
         view, 'n', "notice to who is there",
         [this](const Item& item) {
-          const std::string to = person_at(item);
-          desk_.open(Form{fmt::format("A notice for {}", to),
-                          {"They read it at their next prompt."},
-                          {{"It says", "", ""}},
-                          [to](const auto& values) {
-                            return Call{"notice.send",
-                                        {{"to", to}, {"text", values[0]}},
-                                        fmt::format("The notice is sent to {}.", to),
-                                        "",
-                                        nullptr};
-                          }});
+          desk_.open(notice_form(person_at(item), "They read it at their next prompt."));
         },
         somebody);
     add_act(
