@@ -82,6 +82,17 @@ std::string children_of(int process) {
   return out;
 }
 
+// The fewest within a tenth of a second: between two jobs a helper has more for a moment, while it
+// makes the copy that waits for the next.
+std::size_t idle_descriptors(const std::string& process) {
+  std::size_t fewest = open_descriptors(process);
+  for (int i = 0; i < 20; ++i) {
+    std::this_thread::sleep_for(std::chrono::milliseconds(5));
+    fewest = std::min(fewest, open_descriptors(process));
+  }
+  return fewest;
+}
+
 }  // namespace
 
 TEST_CASE("invariant 7: a locked-in process prints the same bytes as this one") {
@@ -282,12 +293,12 @@ TEST_CASE("a thousand jobs leave no descriptor and no process behind") {
   CHECK(print_by(*renderer, "text").outcome() == "1 pages");
   const std::string helper = std::to_string(renderer->helper());
   const std::size_t ours = open_descriptors("self");
-  const std::size_t theirs = open_descriptors(helper);
+  const std::size_t theirs = idle_descriptors(helper);
   for (int job = 0; job <= 1000; ++job) {
     REQUIRE(print_by(*renderer, job % 10 == 0 ? "abort" : "text").refused() == (job % 10 == 0));
   }
   CHECK(open_descriptors("self") == ours);
-  CHECK(open_descriptors(helper) == theirs);
+  CHECK(idle_descriptors(helper) == theirs);
   const std::string children = children_of(renderer->helper());
   CHECK(std::count(children.begin(), children.end(), ' ') == 1);  // the one that waits
 }
