@@ -270,7 +270,9 @@ fs::Result<std::vector<fs::NodeView>> Session::list(const fs::Path& folder) cons
 }
 
 fs::Result<fs::Content> Session::open(const fs::Path& file) const {
-  return minded("read", file.text(), files().read(caller_, file));
+  auto content = files().read(caller_, file);
+  if (!content) refused("read", file.text(), content.error());
+  return content;
 }
 
 Task<fs::Result<std::string>> Session::read(const fs::Content& content, std::uint64_t offset,
@@ -303,25 +305,28 @@ Task<fs::Result<std::size_t>> Session::send(const fs::Content& content, std::uin
 }
 
 fs::Result<Session::UploadPtr> Session::save(const fs::Path& file, const fs::SaveOptions& options) {
-  if (auto allowed = minded("save", file.text(), may_work(caller_.account)); !allowed) {
-    return allowed.error();
+  const auto allowed = may_work(caller_.account);
+  auto upload =
+      allowed ? files().save(caller_, file, options) : fs::Result<fs::Upload>(allowed.error());
+  if (!upload) {
+    refused("save", file.text(), upload.error());
+    return upload.error();
   }
-  auto upload = minded("save", file.text(), files().save(caller_, file, options));
-  if (!upload) return upload.error();
   return std::make_shared<fs::Upload>(std::move(*upload));
 }
 
 Task<Status> Session::write(UploadPtr upload, std::string bytes) {
+  const auto told_of = [this, &upload](Status written) {
+    if (!written) refused("save", upload->path().text(), written.error());
+    return written;
+  };
   // What stays in memory needs no other thread.
-  const std::string subject = upload->path().text();
-  if (upload->size() + bytes.size() <= fs::small_content) {
-    co_return minded("save", subject, upload->write(bytes));
-  }
+  if (upload->size() + bytes.size() <= fs::small_content) co_return told_of(upload->write(bytes));
   if (!upload->is_streamed() || bytes.size() < piece_size) {
     const auto later =
         room_.loop.blocking([upload, bytes = std::move(bytes)] { return upload->write(bytes); });
     auto written = co_await later;
-    co_return minded("save", subject, std::move(written));
+    co_return told_of(std::move(written));
   }
   // To hash so much takes as long as to write it.
   const auto shared = std::make_shared<const std::string>(std::move(bytes));
@@ -332,7 +337,7 @@ Task<Status> Session::write(UploadPtr upload, std::string bytes) {
   const auto stored = room_.loop.blocking([upload, shared] { return upload->store(*shared); });
   co_await digested;
   auto written = co_await stored;
-  co_return minded("save", subject, std::move(written));
+  co_return told_of(std::move(written));
 }
 
 Task<Status> Session::finish(UploadPtr upload) {
