@@ -2,6 +2,7 @@
 // are held, and what the journal has of the time before.
 #include <algorithm>
 #include <array>
+#include <ranges>
 #include <vector>
 
 #include <fmt/format.h>
@@ -110,7 +111,8 @@ Explanation explain_job(const print::JobView& view) {
 }
 
 void add_jobs(ControlClient& client, const Stations* stations, std::vector<Item>& items) {
-  for (const auto& view : client.context().spool.jobs()) {
+  // The newest first, as all of them are: two may have come in one moment.
+  for (const auto& view : std::views::reverse(client.context().spool.jobs())) {
     if (view.state != print::JobState::refused && view.state != print::JobState::held) continue;
     Item item;
     item.at = view.job.received;

@@ -1,5 +1,6 @@
 // Queues, jobs and printouts by control methods.
 #include <catch2/catch.hpp>
+#include <fmt/format.h>
 
 #include "tests/support/test_control.h"
 
@@ -96,6 +97,17 @@ TEST_CASE("jobs are held, released, refused and cancelled") {
     CHECK(control.refused(method, {{"job", held}}) == Code::not_found);
   }
   CHECK(control.refused("job.show", {{"job", 1LL << 32}}) == Code::bad_input);
+}
+
+TEST_CASE("why tells of held jobs that came in one moment, the newest first") {
+  TestControl control(settings);
+  const fs::Caller robin = control.store().add("robin");
+  std::string newest_first;
+  for (int i = 0; i < 5; ++i) {
+    const auto job = receive(control, "wide", robin, "robin");
+    newest_first = fmt::format("job {}{}{}", job, newest_first.empty() ? "" : " ", newest_first);
+  }
+  CHECK(control.listed("why.list", "subject") == newest_first);
 }
 
 TEST_CASE("printouts are listed, fetched, given away and discarded") {
