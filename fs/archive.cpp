@@ -11,7 +11,7 @@
 #include <archive_entry.h>
 #include <fmt/format.h>
 
-#include "fs/crypto.h"
+#include "fs/hash.h"
 #include "fs/text.h"
 
 namespace stationer::fs {

@@ -1,8 +1,8 @@
 // Tar archives compressed with zstd, written and read as streams: what a person takes along, what
 // is kept of those who left, a whole volume. Ordinary tools unpack them. The last entry of each is
-// a list of the BLAKE2b hashes of all files before it, in the form that b2sum --check reads, and
-// the reader compares it: an archive that reads to its end is what was written, and whole.
-// The only user of libarchive.
+// a list of the SHA-256 hashes of all files before it, in the form that sha256sum --check reads,
+// and the reader compares it: an archive that reads to its end is what was written, and whole. The
+// only user of libarchive.
 //
 // The form: GNU tar (for names longer than 100 bytes and files beyond 8 GiB) in one zstd frame
 // (RFC 8878). Names are UTF-8. Owners and access bits of the host are not in it.
@@ -15,7 +15,7 @@
 #include <span>
 #include <string_view>
 
-#include "fs/crypto.h"
+#include "fs/hash.h"
 #include "fs/host_files.h"
 #include "fs/host_path.h"
 #include "fs/ids.h"
@@ -24,7 +24,7 @@
 namespace stationer::fs {
 
 // The name of the list; no other entry may have it.
-inline constexpr std::string_view archive_list_name = "contents.b2sum";
+inline constexpr std::string_view archive_list_name = "contents.sha256";
 
 struct ArchiveEntry {
   HostPath path;  // checked: it never leads out of the folder one unpacks into

@@ -501,7 +501,7 @@ class Host {
     const auto empty = std::make_shared<const std::string>();
     return journalled(
         id,
-        fmt::format("marked as lost: {} bytes, BLAKE2b {}", known->node.size,
+        fmt::format("marked as lost: {} bytes, SHA-256 {}", known->node.size,
                     *digest ? hex(**digest) : "not known"),
         [&](Transaction& change, Node now) -> Status {
           if (now.content != known->node.content ||

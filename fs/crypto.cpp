@@ -16,49 +16,7 @@ void ensure_ready() {
   if (ready < 0) throw std::runtime_error("libsodium could not be started");
 }
 
-const std::uint8_t* bytes_of(std::string_view text) {
-  return reinterpret_cast<const std::uint8_t*>(text.data());
-}
-
 }  // namespace
-
-struct Hasher::State {
-  crypto_generichash_state hash;
-};
-
-Hasher::Hasher() : state_(std::make_unique<State>()) {
-  crypto_generichash_init(&state_->hash, nullptr, 0, std::tuple_size_v<Hash>);
-}
-Hasher::~Hasher() = default;
-Hasher::Hasher(Hasher&&) noexcept = default;
-Hasher& Hasher::operator=(Hasher&&) noexcept = default;
-
-void Hasher::add(std::string_view bytes) {
-  crypto_generichash_update(&state_->hash, bytes_of(bytes), bytes.size());
-}
-
-Hash Hasher::finish() {
-  Hash out;
-  crypto_generichash_final(&state_->hash, out.data(), out.size());
-  return out;
-}
-
-Hash hash_of(std::string_view bytes) {
-  Hash out;
-  crypto_generichash(out.data(), out.size(), bytes_of(bytes), bytes.size(), nullptr, 0);
-  return out;
-}
-
-std::string hex(std::span<const std::uint8_t> bytes) {
-  static constexpr char digits[] = "0123456789abcdef";
-  std::string out;
-  out.reserve(bytes.size() * 2);
-  for (const auto byte : bytes) {
-    out += digits[byte >> 4];
-    out += digits[byte & 15u];
-  }
-  return out;
-}
 
 Result<std::string> hash_password(std::string_view password, const PasswordCost& cost) {
   ensure_ready();

@@ -1,14 +1,14 @@
-// Password hashes, content hashes and random bytes. The only place that knows libsodium.
+// Password hashes and random bytes. The only place that knows libsodium.
 #pragma once
 
 #include <array>
 #include <cstddef>
 #include <cstdint>
-#include <memory>
 #include <span>
 #include <string>
 #include <string_view>
 
+#include "fs/hash.h"
 #include "fs/result.h"
 
 namespace stationer::fs {
@@ -35,26 +35,6 @@ bool needs_rehash(std::string_view hash, const PasswordCost& cost);
 std::array<std::uint8_t, 32> argon2id(std::string_view password,
                                       std::span<const std::uint8_t, 16> salt,
                                       const PasswordCost& cost);
-
-// BLAKE2b with 256 bits (RFC 7693): tells whether contents are what was saved.
-using Hash = std::array<std::uint8_t, 32>;
-
-class Hasher {
- public:
-  Hasher();
-  ~Hasher();
-  Hasher(Hasher&&) noexcept;
-  Hasher& operator=(Hasher&&) noexcept;
-  void add(std::string_view bytes);
-  Hash finish();  // once
-
- private:
-  struct State;
-  std::unique_ptr<State> state_;
-};
-
-Hash hash_of(std::string_view bytes);
-std::string hex(std::span<const std::uint8_t> bytes);
 
 std::uint64_t random_number();
 Hash random_hash();  // 32 random bytes

@@ -12,7 +12,7 @@
 
 #include "fs/caller.h"
 #include "fs/content.h"
-#include "fs/crypto.h"
+#include "fs/hash.h"
 #include "fs/host_files.h"
 #include "fs/ids.h"
 #include "fs/path.h"

@@ -5,7 +5,7 @@
 #include <string>
 #include <string_view>
 
-#include "fs/crypto.h"
+#include "fs/hash.h"
 #include "fs/result.h"
 
 namespace stationer::fs {

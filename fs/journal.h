@@ -2,8 +2,8 @@
 // fields, so that an entry that was changed, taken out or put in does not fit any more, and the
 // last hash, noted apart (JournalHead), tells of a tail that was cut.
 //
-//   names = BLAKE2b(salt, who, subject, detail)
-//   hash  = BLAKE2b(hash before, id, at, where, what, names)
+//   names = SHA-256(salt, who, subject, detail)
+//   hash  = SHA-256(hash before, id, at, where, what, names)
 //
 // texts with their length, numbers in 8 bytes, little-endian. The names have a digest of their own
 // so that a person can be taken out of an entry (without_names()): the digest stays, the salt and
@@ -21,7 +21,7 @@
 #include <string_view>
 #include <vector>
 
-#include "fs/crypto.h"
+#include "fs/hash.h"
 #include "fs/records.h"
 
 namespace stationer::fs {

@@ -8,7 +8,7 @@
 #include <string_view>
 
 #include "fs/caller.h"
-#include "fs/crypto.h"
+#include "fs/hash.h"
 #include "fs/host_files.h"
 #include "fs/ids.h"
 #include "fs/records.h"

@@ -13,8 +13,8 @@
 #include <vector>
 
 #include "fs/access.h"
-#include "fs/crypto.h"
 #include "fs/hand_in.h"
+#include "fs/hash.h"
 #include "fs/ids.h"
 #include "fs/quota.h"
 

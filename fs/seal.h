@@ -1,4 +1,4 @@
-// A seal at the end of a file that is otherwise one zstd frame: the BLAKE2b-256 of every byte
+// A seal at the end of a file that is otherwise one zstd frame: the SHA-256 of every byte
 // before it, in a skippable frame (RFC 8878 §3.1.2), which all tools that know zstd pass over. It
 // tells about each single byte of the file, also those that would unpack to the same.
 #pragma once
@@ -8,7 +8,7 @@
 #include <string>
 #include <string_view>
 
-#include "fs/crypto.h"
+#include "fs/hash.h"
 #include "fs/host_files.h"
 #include "fs/result.h"
 

@@ -10,7 +10,7 @@
 //   printouts/              the PDFs that those rows tell of
 //   archives/               what is kept of those who left
 //   spool/                  print jobs that were not printed yet, as of just before the commit
-//   contents.b2sum          the hash of each of these files
+//   contents.sha256         the hash of each of these files
 #pragma once
 
 #include <cstdint>

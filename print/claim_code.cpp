@@ -2,7 +2,7 @@
 
 #include <fmt/format.h>
 
-#include "fs/crypto.h"
+#include "fs/hash.h"
 #include "fs/text.h"
 
 namespace stationer::print {

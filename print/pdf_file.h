@@ -10,7 +10,7 @@
 #include <string_view>
 #include <vector>
 
-#include "fs/crypto.h"
+#include "fs/hash.h"
 #include "fs/result.h"
 #include "print/bytes.h"
 #include "print/flate.h"

@@ -9,7 +9,7 @@
 
 #include <catch2/catch.hpp>
 
-#include "fs/crypto.h"
+#include "fs/hash.h"
 #include "tests/support/temp_folder.h"
 
 using namespace stationer;
@@ -173,7 +173,7 @@ TEST_CASE("a file must have the size it was announced with") {
 }
 
 TEST_CASE("names that would break the list are not archived") {
-  for (const std::string name : {"two\nlines", "contents.b2sum", "a\x01"}) {
+  for (const std::string name : {"two\nlines", "contents.sha256", "a\x01"}) {
     std::string bytes;
     ArchiveWriter writer(into(bytes));
     CHECK_FALSE(writer.begin_file(at(name), 0, spring));
@@ -206,14 +206,14 @@ TEST_CASE("an archive says what its sink or source says") {
   CHECK(read.error().message == "The disk fails.");
 }
 
-// The forms are for everybody: GNU tar unpacks them, coreutils' b2sum compares the list.
+// The forms are for everybody: GNU tar unpacks them, coreutils' sha256sum compares the list.
 TEST_CASE("ordinary tools unpack and check an archive") {
   test::TempFolder folder;
   const std::string bytes =
       packed({{"robin/letter.txt", "Dear wren,\n"}, {"robin/" + std::string(180, 'x'), noise(9)}});
   std::ofstream(folder / "a.tar.zst", std::ios::binary) << bytes;
   const std::string command = "cd '" + folder.path() +
-                              "' && tar --zstd -xf a.tar.zst && b2sum --quiet --check " +
+                              "' && tar --zstd -xf a.tar.zst && sha256sum --quiet --check " +
                               std::string(archive_list_name);
   CHECK(std::system(command.c_str()) == 0);
   std::ifstream letter(folder / "robin/letter.txt");

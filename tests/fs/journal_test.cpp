@@ -6,7 +6,7 @@
 #include <vector>
 
 #include <catch2/catch.hpp>
-#include <sodium.h>
+#include <openssl/evp.h>
 #include <sqlite3.h>
 
 #include "fs/catalog.h"
@@ -68,8 +68,8 @@ TEST_CASE("an untouched journal shows no signs") {
   CHECK(book.head.hash == book.entries.back().hash);
 }
 
-// The chain as the header states it, made here of libsodium's BLAKE2b alone: whoever keeps an old
-// hash can compare it without us.
+// The chain as the header states it, made here of another library's SHA-256 alone: whoever keeps an
+// old hash can compare it without us.
 TEST_CASE("the chain is what is written down") {
   const Book book = five();
   const auto text = [](std::string_view value) {
@@ -85,19 +85,19 @@ TEST_CASE("the chain is what is written down") {
       out += static_cast<char>(value >> shift & 0xFF);
     return out;
   };
-  const auto blake = [](const std::string& bytes) {
+  const auto sha256 = [](const std::string& bytes) {
     std::string out(32, '\0');
-    crypto_generichash(reinterpret_cast<unsigned char*>(out.data()), out.size(),
-                       reinterpret_cast<const unsigned char*>(bytes.data()), bytes.size(), nullptr,
-                       0);
+    REQUIRE(EVP_Digest(bytes.data(), bytes.size(), reinterpret_cast<unsigned char*>(out.data()),
+                       nullptr, EVP_sha256(), nullptr) == 1);
     return out;
   };
   std::string before(32, '\0');
   for (const auto& each : book.entries) {
     const std::string salt(each.seal.begin(), each.seal.end());
-    const std::string names = blake(salt + text(each.who) + text(each.subject) + text(each.detail));
-    before = blake(before + number(each.id) + number(1'800'000'000'000) + text(each.where) +
-                   text(each.what) + names);
+    const std::string names =
+        sha256(salt + text(each.who) + text(each.subject) + text(each.detail));
+    before = sha256(before + number(each.id) + number(1'800'000'000'000) + text(each.where) +
+                    text(each.what) + names);
     CHECK(before == std::string(each.hash.begin(), each.hash.end()));
   }
 }

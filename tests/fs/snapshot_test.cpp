@@ -204,7 +204,7 @@ TEST_CASE("a snapshot tells what it is, and ordinary tools open it") {
 
   test::TempFolder unpacked;
   const std::string command = fmt::format(
-      "cd '{}' && zstd -qt '{}' && tar --zstd -xmf '{}' && b2sum -l 256 --quiet -c contents.b2sum",
+      "cd '{}' && zstd -qt '{}' && tar --zstd -xmf '{}' && sha256sum --quiet -c contents.sha256",
       unpacked.path(), taken.path, taken.path);
   CHECK(std::system(command.c_str()) == 0);
   CHECK(read_file(unpacked / "files/members/robin/letter") == "second");
