@@ -7,6 +7,7 @@
 #include "fs/cause.h"
 #include "fs/local_time.h"
 #include "fs/text.h"
+#include "server/saving_behind.h"
 #include "server/typed_path.h"
 
 namespace stationer::server {
@@ -316,28 +317,36 @@ fs::Result<Session::UploadPtr> Session::save(const fs::Path& file, const fs::Sav
 }
 
 Task<Status> Session::write(UploadPtr upload, std::string bytes) {
-  const auto told_of = [this, &upload](Status written) {
-    if (!written) refused("save", upload->path().text(), written.error());
-    return written;
-  };
+  const std::string name = upload->path().text();
   // What stays in memory needs no other thread.
-  if (upload->size() + bytes.size() <= fs::small_content) co_return told_of(upload->write(bytes));
-  if (!upload->is_streamed() || bytes.size() < piece_size) {
-    const auto later =
-        room_.loop.blocking([upload, bytes = std::move(bytes)] { return upload->write(bytes); });
-    auto written = co_await later;
-    co_return told_of(std::move(written));
+  if (upload->size() + bytes.size() <= fs::small_content) {
+    co_return minded("save", name, upload->write(bytes));
   }
-  // To hash so much takes as long as to write it.
-  const auto shared = std::make_shared<const std::string>(std::move(bytes));
-  const auto digested = room_.loop.blocking([upload, shared] {
-    upload->digest(*shared);
-    return true;
+  const auto later =
+      room_.loop.blocking([upload, bytes = std::move(bytes)] { return upload->write(bytes); });
+  auto written = co_await later;
+  co_return minded("save", name, std::move(written));
+}
+
+Task<Status> Session::digest(UploadPtr upload, Pieces pieces) {
+  const auto later = room_.loop.blocking([upload, pieces = std::move(pieces)] {
+    for (const auto& piece : pieces) upload->digest(*piece);
+    return Status();
   });
-  const auto stored = room_.loop.blocking([upload, shared] { return upload->store(*shared); });
-  co_await digested;
-  auto written = co_await stored;
-  co_return told_of(std::move(written));
+  co_return co_await later;
+}
+
+Task<Status> Session::store(UploadPtr upload, Pieces pieces) {
+  const auto later = room_.loop.blocking([upload, pieces = std::move(pieces)] {
+    Status stored;
+    for (const auto& piece : pieces) {
+      if (stored) stored = upload->store(*piece);
+    }
+    return stored;
+  });
+  auto stored = co_await later;
+  if (!stored) refused("save", upload->path().text(), stored.error());
+  co_return stored;
 }
 
 Task<Status> Session::finish(UploadPtr upload) {
@@ -403,13 +412,17 @@ Task<Status> Session::copy(fs::Path from, fs::Path to) {
   if (!content) co_return content.error();
   auto upload = save(to, fs::as_copy(*view));
   if (!upload) co_return upload.error();
-  for (;;) {
-    auto piece = co_await read(*content, (*upload)->size(), piece_size);
+  SavingBehind behind(*this, *upload);
+  for (std::uint64_t at = 0;;) {
+    auto piece = co_await read(*content, at, piece_size);
     if (!piece) co_return piece.error();
     if (piece->empty()) break;
-    auto written = co_await write(*upload, std::move(*piece));
-    if (!written) co_return written;
+    at += piece->size();
+    auto added = co_await behind.add(std::move(*piece));
+    if (!added) co_return added;
   }
+  auto saved = co_await behind.done();
+  if (!saved) co_return saved;
   co_return co_await finish(*upload);
 }
 

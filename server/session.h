@@ -113,6 +113,11 @@ class Session {
   using UploadPtr = std::shared_ptr<fs::Upload>;
   fs::Result<UploadPtr> save(const fs::Path& file, const fs::SaveOptions& options);
   Task<fs::Status> write(UploadPtr upload, std::string bytes);
+  // The two halves of write() for an upload that is streamed, which may run at the same time; for
+  // SavingBehind, which everything large goes through.
+  using Pieces = std::vector<std::shared_ptr<const std::string>>;
+  Task<fs::Status> digest(UploadPtr upload, Pieces pieces);
+  Task<fs::Status> store(UploadPtr upload, Pieces pieces);
   Task<fs::Status> finish(UploadPtr upload);
   // For a text whose writer is gone before it could be saved as `file`: saves it beside that, or in
   // their own folder, under a name that is free, leaves them a notice of it and tells them. Waits

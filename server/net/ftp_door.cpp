@@ -9,9 +9,9 @@
 #include "fs/text.h"
 #include "server/net/ftp_data.h"
 #include "server/net/ftp_names.h"
-#include "server/net/saving_behind.h"
 #include "server/protocol/ftp.h"
 #include "server/protocol/ftp_text.h"
+#include "server/saving_behind.h"
 #include "server/session.h"
 #include "server/terminal/space_words.h"
 
@@ -23,9 +23,6 @@ using fs::Error;
 
 constexpr std::chrono::seconds connecting{30};  // until a data connection is there
 constexpr std::size_t piece_size = std::size_t{256} * 1024;
-// What comes of a file that is large already is saved in larger pieces.
-constexpr std::uint64_t large_upload = std::uint64_t{8} << 20;
-constexpr std::size_t large_piece = 2 * piece_size;
 constexpr std::size_t most_by_host = std::size_t{4} << 20;  // at a time, for others to have theirs
 constexpr std::size_t small_file = 64 * 1024;  // sent at once, where the system has room for it
 constexpr std::size_t most_in_reply = 1000;    // names, where a listing comes as a reply
@@ -568,39 +565,30 @@ class FtpConnection : public Connection {
                              std::uint64_t keep, Ftp::Transfer request) {
     auto data = co_await open_data(request);
     if (!data) co_return Outcome(Ftp::End::no_connection);
-    while (upload->size() < keep) {
-      const auto most = std::min<std::uint64_t>(piece_size, keep - upload->size());
-      auto piece = co_await session_.read(*former, upload->size(), static_cast<std::size_t>(most));
+    SavingBehind behind(session_, upload);
+    for (std::uint64_t at = 0; at < keep;) {
+      const auto most = std::min<std::uint64_t>(piece_size, keep - at);
+      auto piece = co_await session_.read(*former, at, static_cast<std::size_t>(most));
       if (!piece) co_return Outcome(piece.error());
-      auto written = co_await session_.write(upload, std::move(*piece));
-      if (!written) co_return Outcome(written.error());
+      if (piece->empty()) co_return Outcome(Error{Code::damaged, "The file has become shorter."});
+      at += piece->size();
+      auto added = co_await behind.add(std::move(*piece));
+      if (!added) co_return Outcome(added.error());
     }
     FtpTextIn text(profile_.screen.ending);
-    SavingBehind behind(session_, upload);
-    std::string gathered;
-    std::uint64_t taken = 0;
     for (bool ended = false; !ended;) {
       auto read = co_await data->read(now() + hall_.config().idle);
       ended = read.end == Stream::Read::End::orderly;
       if (!ended && read.end != Stream::Read::End::none) co_return Outcome(Ftp::End::broken);
       ftp_.moved(read.bytes.size());
-      taken += read.bytes.size();
       std::string bytes = std::move(read.bytes);
       if (request.ascii) bytes = ended ? text.finish() : text.feed(bytes);
-      if (gathered.empty()) {
-        gathered = std::move(bytes);
-      } else {
-        gathered += bytes;
-      }
-      // Handing a piece to the threads that write and hash costs as much as to write 64 KiB.
-      const std::size_t enough = taken < large_upload ? 1 : large_piece;
-      if (gathered.empty() || (gathered.size() < enough && !ended)) continue;
-      auto written = co_await behind.done();
-      if (!written) co_return Outcome(written.error());
-      behind.begin(std::exchange(gathered, {}));
+      if (bytes.empty()) continue;
+      auto added = co_await behind.add(std::move(bytes));
+      if (!added) co_return Outcome(added.error());
     }
-    auto written = co_await behind.done();
-    if (!written) co_return Outcome(written.error());
+    auto saved = co_await behind.done();
+    if (!saved) co_return Outcome(saved.error());
     data.reset();
     // A client that was ended by force ends all its connections, the control connection first: that
     // is heard before its file is taken for complete.
