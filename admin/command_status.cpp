@@ -1,5 +1,8 @@
 // stationer status
+#include <map>
 #include <memory>
+#include <utility>
+#include <vector>
 
 #include <boost/json/array.hpp>
 #include <fmt/format.h>
@@ -23,16 +26,32 @@ json::array array_of(const json::object& in, std::string_view key) {
   return value != nullptr && value->is_array() ? value->as_array() : json::array();
 }
 
+// Address by address, in lines that a screen holds.
 std::string doors_in_words(const json::object& status) {
-  std::string out;
+  constexpr std::size_t room = 68;
+  std::map<std::string, std::vector<std::string>> by_address;
   for (const auto& each : array_of(status, "doors")) {
     if (!each.is_object()) continue;
     const json::object& door = each.as_object();
-    if (!out.empty()) out += ", ";
-    out += fmt::format("{} at {}", text_of(door, "name"), text_of(door, "address"));
-    if (door.contains("port")) out += fmt::format(" port {}", text_of(door, "port"));
+    std::string words = text_of(door, "name");
+    if (door.contains("port")) words += ' ' + text_of(door, "port");
+    by_address[text_of(door, "address")].push_back(std::move(words));
   }
-  return out.empty() ? "none" : out;
+  std::string out;
+  for (const auto& [address, doors] : by_address) {
+    std::string line = fmt::format("at {}:", address);
+    for (const std::string& door : doors) {
+      if (line.size() + door.size() + 2 > room) {
+        out += line + '\n';
+        line = " ";
+      }
+      line += ' ' + door + (&door == &doors.back() ? "" : ",");
+    }
+    out += line + '\n';
+  }
+  if (out.empty()) return "none";
+  out.pop_back();
+  return out;
 }
 
 std::string jobs_in_words(const json::object& status) {

@@ -4,6 +4,7 @@
 #include <cctype>
 #include <ctime>
 #include <iostream>
+#include <utility>
 
 #include <boost/json/array.hpp>
 #include <boost/json/serialize.hpp>
@@ -164,7 +165,12 @@ void say_facts(const std::vector<Fact>& facts) {
     if (!fact.text.empty()) widest = std::max(widest, fact.label.size());
   }
   for (const Fact& fact : facts) {
-    if (!fact.text.empty()) say(fmt::format("{:<{}}  {}", fact.label, widest, fact.text));
+    std::string_view label = fact.label;
+    for (std::string_view text = fact.text; !text.empty();) {
+      const auto line = text.substr(0, text.find('\n'));
+      say(fmt::format("{:<{}}  {}", std::exchange(label, ""), widest, line));
+      text.remove_prefix(std::min(line.size() + 1, text.size()));
+    }
   }
 }
 

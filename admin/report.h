@@ -66,7 +66,7 @@ fs::Status say_listing(Channel& channel, std::string_view method, boost::json::o
                        bool json, const std::vector<Column>& columns, std::string_view none,
                        const Note& note = nullptr);
 
-// Facts about one thing, each on a line with its label.
+// Facts about one thing, each on a line with its label; a text may have several lines.
 struct Fact {
   std::string_view label;
   std::string text;  // nothing is said of what is empty

@@ -162,9 +162,14 @@ class Session {
                                                        std::vector<std::string> accounts);
 
   // ---- a class at work: for its leaders, and for managers ----
-  // Copies a file to each; see fs/hand_ins.h. To "+CLASS" or "+all": those of them who are signed
-  // in and looked after. Whoever gets something hears of it.
-  Task<fs::Result<std::vector<fs::Carried>>> hand_out(fs::Path file, std::string to);
+  // Copies files to each; see fs/hand_ins.h. To "+CLASS" or "+all": those of them who are signed
+  // in and looked after. Whoever gets something hears of it, once. The first file that can't be
+  // handed out is the end.
+  struct HandedOut {
+    std::vector<fs::Carried> carried;
+    fs::Status ended;
+  };
+  Task<HandedOut> hand_out(std::vector<fs::Path> files, std::string to);
   // Its members may not save and print until thaw(), or for so long.
   fs::Status freeze(std::string_view klass, std::chrono::minutes how_long);
   fs::Status thaw(std::string_view klass);
@@ -245,6 +250,8 @@ class Session {
     return result;
   }
   fs::Result<fs::ClassView> led_class(std::string_view name) const;
+  fs::Result<std::vector<std::string>> recipients(const std::string& to) const;
+  void tell_given(const std::vector<fs::Carried>& carried);
   HandedIn handed_in(std::uint32_t job, std::string queue) const;
   using SpoolAct = std::function<fs::Status(print::Spool& spool, const fs::Caller& caller)>;
   Task<fs::Status> handle(SpoolAct act);

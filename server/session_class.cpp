@@ -1,5 +1,6 @@
 // The session's part of leading a class: files for everybody, and everybody's eyes.
 #include <algorithm>
+#include <map>
 #include <set>
 
 #include <fmt/format.h>
@@ -70,45 +71,66 @@ Status Session::extend(std::string_view name, std::chrono::minutes how_long) {
   return {};
 }
 
-Task<fs::Result<std::vector<fs::Carried>>> Session::hand_out(fs::Path file, std::string to) {
-  std::vector<std::string> accounts;
-  if (to.starts_with('+')) {
-    std::set<std::string> all;
-    const std::string klass = fs::ascii_lower(to.substr(1));
-    if (klass != "all") {
-      const auto led = led_class(klass);
-      if (!led) co_return led.error();
-      all.insert(led->members.begin(), led->members.end());
-    }
-    std::set<std::string> here;
-    for (const SessionView& each : who()) {
-      if (!each.signed_in || each.name == name()) continue;
-      const auto account = room_.volume.people().account(std::string_view(each.name));
-      const bool meant = klass == "all"
-                             ? account && room_.volume.people().looks_after(caller_, account->id)
-                             : all.contains(each.name);
-      if (meant) here.insert(each.name);
-    }
-    accounts.assign(here.begin(), here.end());
-    if (accounts.empty()) {
-      co_return Error{Code::not_found, "Nobody you look after is signed in there now."};
-    }
-  } else {
-    accounts.push_back(std::move(to));
+fs::Result<std::vector<std::string>> Session::recipients(const std::string& to) const {
+  if (!to.starts_with('+')) return std::vector<std::string>{to};
+  std::set<std::string> all;
+  const std::string klass = fs::ascii_lower(to.substr(1));
+  if (klass != "all") {
+    const auto led = led_class(klass);
+    if (!led) return led.error();
+    all.insert(led->members.begin(), led->members.end());
+  }
+  std::set<std::string> here;
+  for (const SessionView& each : who()) {
+    if (!each.signed_in || each.name == name()) continue;
+    const auto account = room_.volume.people().account(std::string_view(each.name));
+    const bool meant = klass == "all"
+                           ? account && room_.volume.people().looks_after(caller_, account->id)
+                           : all.contains(each.name);
+    if (meant) here.insert(each.name);
+  }
+  if (here.empty()) {
+    return Error{Code::not_found, "Nobody you look after is signed in there now."};
+  }
+  return std::vector<std::string>(here.begin(), here.end());
+}
+
+Task<Session::HandedOut> Session::hand_out(std::vector<fs::Path> files, std::string to) {
+  HandedOut out;
+  const auto accounts = recipients(to);
+  if (!accounts) {
+    out.ended = accounts.error();
+    co_return out;
   }
   auto& hand_ins = room_.volume.hand_ins();
-  const auto later = room_.loop.blocking([&hand_ins, caller = caller_, file, accounts] {
-    return hand_ins.hand_out(caller, file, accounts);
-  });
-  auto carried = co_await later;
-  if (!carried) co_return carried;
-  for (const auto& each : *carried) {
-    const auto account = room_.volume.people().account(std::string_view(each.account));
-    if (!account || !each.problem.empty()) continue;
-    room_.tell(account->id, fmt::format("{} has sent you {}: look in {}.", name(), each.name,
-                                        fs::Path::parse(each.to)->parent().text()));
+  for (const fs::Path& file : files) {
+    const auto later = room_.loop.blocking([&hand_ins, caller = caller_, file, to = *accounts] {
+      return hand_ins.hand_out(caller, file, to);
+    });
+    auto carried = co_await later;
+    if (!carried) {
+      out.ended = carried.error();
+      break;
+    }
+    out.carried.insert(out.carried.end(), carried->begin(), carried->end());
   }
-  co_return carried;
+  tell_given(out.carried);
+  co_return out;
+}
+
+void Session::tell_given(const std::vector<fs::Carried>& carried) {
+  std::map<std::string, std::vector<const fs::Carried*>> given;
+  for (const auto& each : carried) {
+    if (each.problem.empty()) given[each.account].push_back(&each);
+  }
+  for (const auto& [person, files] : given) {
+    const auto account = room_.volume.people().account(std::string_view(person));
+    if (!account) continue;
+    const std::string what =
+        files.size() == 1 ? files[0]->name : fmt::format("{} files", files.size());
+    room_.tell(account->id, fmt::format("{} has sent you {}: look in {}.", name(), what,
+                                        fs::Path::parse(files[0]->to)->parent().text()));
+  }
 }
 
 }  // namespace stationer::server

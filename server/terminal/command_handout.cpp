@@ -53,13 +53,9 @@ Task<void> command_handout(Call call) {
                                   files.size(), most_files));
     co_return;
   }
-  std::vector<fs::Carried> all;
-  for (const fs::Path& file : files) {
-    const auto carried = co_await call.session.hand_out(file, to);
-    if (call.refused(carried)) break;
-    all.insert(all.end(), carried->begin(), carried->end());
-  }
-  if (!all.empty()) co_await call.terminal.show(carried_lines(all));
+  const auto out = co_await call.session.hand_out(files, to);
+  static_cast<void>(call.refused(out.ended));
+  if (!out.carried.empty()) co_await call.terminal.show(carried_lines(out.carried));
 }
 
 }  // namespace stationer::server

@@ -20,8 +20,9 @@ TEST_CASE("status says what the service is doing") {
   test::Serving service(STATIONER_PROGRAM, keeper.volume());
   REQUIRE(service.is_ready());
   const std::string status = keeper.done("status");
+  CHECK(status.find("\ndoors      at 127.0.0.1: ") != std::string::npos);
   for (const char* door : {"terminal", "lpd", "raw"}) {
-    const std::string said = fmt::format("{} at 127.0.0.1 port {}", door, service.port(door));
+    const std::string said = fmt::format(" {} {}", door, service.port(door));
     INFO(status);
     CHECK(status.find(said) != std::string::npos);
   }

@@ -138,6 +138,10 @@ TEST_CASE("handout: several files, and those of a folder") {
       CHECK(lesson.read(std::string("/members/") + who + "/given/" + name + ".txt") == name);
     }
   }
+  lesson.robins.shell->show_news();
+  lesson.robins.take();
+  CHECK(lesson.robins.screen.find("sorrel has sent you 4 files: look in /members/robin/given.") !=
+        std::string::npos);
   // The last word is somebody only when nothing is called so.
   lesson.save("/members/sorrel/robin", "a bird", "sorrel");
   lesson.answer("handout one.txt robin");
