@@ -174,6 +174,29 @@ TEST_CASE("a job that comes in shows by itself") {
   CHECK(last_act(play) == R"(job.end {"job":14})");
 }
 
+TEST_CASE("a job that is being printed says which page, as long as it is") {
+  Play play;
+  play.settle();
+  play.type("2");
+  const auto is_now = [&play](json::object job) {
+    job["job"] = 14;
+    job["title"] = "sluice";
+    job["bytes"] = 5 << 20;
+    play.give("job.list", {std::move(job)});
+    play.after(Moment{1000});
+  };
+  is_now({{"state", "printing"}, {"page", 0}, {"read", 0}});
+  CHECK(play.shows("14  printing"));
+  is_now({{"state", "printing"}, {"page", 12}, {"read", 3 << 20}});
+  CHECK(play.shows("14  page 12"));
+  CHECK(play.shows("being drawn: page 12"));
+  CHECK(play.shows("read: 3.0M of 5.0M"));
+  is_now({{"state", "refused"}, {"page", 0}, {"read", 0}});
+  CHECK(play.shows("14  refused"));
+  CHECK_FALSE(play.shows("page 12"));
+  CHECK_FALSE(play.shows("read: "));
+}
+
 TEST_CASE("an account is closed and opened, and a new password shows until it is closed") {
   Play play;
   play.methods["account.password"] = [](const json::object& params) {
