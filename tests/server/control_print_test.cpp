@@ -2,6 +2,7 @@
 #include <catch2/catch.hpp>
 #include <fmt/format.h>
 
+#include "server/control/views.h"
 #include "tests/support/test_control.h"
 
 using namespace stationer;
@@ -69,7 +70,7 @@ TEST_CASE("a job that is being printed shows its page") {
   view.state = print::JobState::printing;
   view.page = 12;
   view.read = 4096;
-  const auto shown = show(view);
+  const auto shown = server::show(view);
   CHECK(shown.at("state") == "printing");
   CHECK(shown.at("page") == 12);
   CHECK(shown.at("read") == 4096);
