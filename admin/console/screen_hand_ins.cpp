@@ -63,26 +63,25 @@ std::string receipts_of(const Item& entry) {
 
 std::unique_ptr<View> make_roll(Desk& desk, const std::shared_ptr<std::string>& folder) {
   auto made = std::make_unique<View>(
-      "Who handed in",
-      ListView(
-          {field("Name", "name", 12, 0, 16),
-           field("Full name", "full_name", 16, 0, 30),
-           {{"State", state_of}, 11},
-           {{"Last", last_of}, 16},
-           {{"Files",
-             [](const Item& entry) {
-               return count(entry) == 0 ? std::string() : std::to_string(count(entry));
-             },
-             true},
-            5},
-           {{"Who they are",
-             [](const Item& entry) { return is_set(entry, "member") ? "" : "no member"; }},
-            12,
-            1}},
-          [](const Item& entry) { return text_of(entry, "name"); },
-          [](const Item& entry) {
-            return newest(entry) == nullptr ? Look::warning : Look::plain;
-          }));
+      "Roll", ListView(
+                  {field("Name", "name", 12, 0, 16),
+                   field("Full name", "full_name", 16, 0, 30),
+                   {{"State", state_of}, 11},
+                   {{"Last", last_of}, 16},
+                   {{"Files",
+                     [](const Item& entry) {
+                       return count(entry) == 0 ? std::string() : std::to_string(count(entry));
+                     },
+                     true},
+                    5},
+                   {{"Who they are",
+                     [](const Item& entry) { return is_set(entry, "member") ? "" : "no member"; }},
+                    12,
+                    1}},
+                  [](const Item& entry) { return text_of(entry, "name"); },
+                  [](const Item& entry) {
+                    return newest(entry) == nullptr ? Look::warning : Look::plain;
+                  }));
   View& view = *made;
   view.source = std::make_unique<Source>(
       desk.outbox(), "handin.roll", json::object{}, now_and_then,

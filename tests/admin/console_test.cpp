@@ -375,6 +375,14 @@ TEST_CASE("an account is closed and opened, and a new password shows until it is
   CHECK(last_act(play) == R"(account.change {"name":"robin","ends":"2027-07-31"})");
 }
 
+TEST_CASE("how many are found shows beside the widest row of titles") {
+  Play play;
+  play.settle();
+  play.type("3/wre");
+  CHECK(play.shows("/ wre"));
+  CHECK(play.shows("1 found"));
+}
+
 TEST_CASE("what was typed stays when it could not be done, with the reason") {
   Play play;
   play.methods["account.add"] = [](const json::object&) {
