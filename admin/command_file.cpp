@@ -62,28 +62,45 @@ struct Details {
 void add_list(CLI::App& group, Program& program) {
   struct Options {
     std::string path = "/";
+    std::string as;
     bool json = false;
   };
   const auto options = std::make_shared<Options>();
-  CLI::App& command =
-      add_command(group, "list", "List what is in a folder", "stationer file list /members/robin");
+  CLI::App& command = add_command(group, "list", "List what is in a folder",
+                                  "stationer file list /members/robin\n  stationer file list "
+                                  "/programs --as robin");
   add_argument(command, "PATH", options->path, "The folder; the top one if none is named")
       ->required(false);
+  auto* as = command
+                 .add_option("--as", options->as,
+                             "What this account would see, and what it may do; guest for who has "
+                             "not signed in")
+                 ->check(not_empty())
+                 ->type_name("NAME");
   add_json_option(command, options->json);
-  run(command, program, [options](Channel& channel) {
-    return say_listing(channel, "file.list", {{"path", options->path}}, options->json,
-                       {text_column("Access", "access"),
-                        text_column("Owner", "owner"),
-                        text_column("Class", "class"),
-                        text_column("Kind", "kind"),
-                        {"Size",
-                         [](const json::object& each) {
-                           return text_of(each, "kind") == "folder" ? "" : size_of(each, "size");
-                         },
-                         true},
-                        time_column("Changed", "modified"),
-                        text_column("Name", "name")},
-                       "This folder is empty.");
+  run(command, program, [options, as](Channel& channel) {
+    json::object params{{"path", options->path}};
+    std::vector<Column> columns{text_column("Access", "access"),
+                                text_column("Owner", "owner"),
+                                text_column("Class", "class"),
+                                text_column("Kind", "kind"),
+                                {"Size",
+                                 [](const json::object& each) {
+                                   return text_of(each, "kind") == "folder" ? ""
+                                                                            : size_of(each, "size");
+                                 },
+                                 true},
+                                time_column("Changed", "modified"),
+                                text_column("Name", "name")};
+    std::string none = "This folder is empty.";
+    if (as->count() > 0) {
+      const bool guest = options->as == "guest";
+      params["as"] = guest ? "" : options->as;
+      columns.insert(columns.end() - 2, text_column(guest ? "A guest" : "They", "may"));
+      none = fmt::format("There is nothing in this folder that {} could see.",
+                         guest ? "a guest" : options->as);
+    }
+    return say_listing(channel, "file.list", std::move(params), options->json, columns, none);
   });
 }
 

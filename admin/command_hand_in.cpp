@@ -2,6 +2,7 @@
 #include <memory>
 
 #include <boost/json/array.hpp>
+#include <fmt/format.h>
 
 #include "admin/command.h"
 #include "admin/report.h"
@@ -30,6 +31,11 @@ void add_list(CLI::App& group, Program& program) {
          text_column("Class", "class"),
          time_column("Opens", "opens"),
          time_column("Closes", "closes"),
+         {"Handed in",
+          [](const json::object& each) {
+            return fmt::format("{} of {}", number_of(each, "handed_in"),
+                               number_of(each, "members"));
+          }},
          {"Late",
           [](const json::object& each) -> std::string {
             return is_set(each, "late_allowed") ? "allowed" : "";

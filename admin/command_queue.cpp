@@ -4,6 +4,7 @@
 #include <fmt/format.h>
 
 #include "admin/command.h"
+#include "admin/job_words.h"
 #include "admin/report.h"
 #include "server/terminal/wording.h"
 
@@ -52,12 +53,16 @@ void add_jobs(CLI::App& group, Program& program) {
   run(command, program, [options](Channel& channel) {
     json::object params;
     if (!options->queue.empty()) params["queue"] = options->queue;
-    return say_listing(
-        channel, "job.list", std::move(params), options->json,
-        {number_column("Job", "job"), text_column("State", "state"), text_column("Queue", "queue"),
-         text_column("Owner", "owner"), time_column("Came in", "received"),
-         size_column("Size", "bytes"), text_column("Title", "title"), text_column("Why", "reason")},
-        "No job waits.");
+    return say_listing(channel, "job.list", std::move(params), options->json,
+                       {number_column("Job", "job"),
+                        {"State", job_state_of},
+                        text_column("Queue", "queue"),
+                        text_column("Owner", "owner"),
+                        time_column("Came in", "received"),
+                        size_column("Size", "bytes"),
+                        text_column("Title", "title"),
+                        text_column("Why", "reason")},
+                       "No job waits.");
   });
 }
 
@@ -80,6 +85,8 @@ void add_show(CLI::App& group, Program& program) {
     }
     say_facts({{"job", text_of(*job, "job")},
                {"state", text_of(*job, "state")},
+               {"being drawn", number_of(*job, "page") == 0 ? "" : job_state_of(*job)},
+               {"read", job_read_of(*job)},
                {"why", text_of(*job, "reason")},
                {"queue", text_of(*job, "queue")},
                {"title", text_of(*job, "title")},

@@ -216,7 +216,9 @@ void add_restore(CLI::App& group, Program& program) {
   };
   const auto options = std::make_shared<Options>();
   CLI::App& command =
-      add_command(group, "restore", "Make a volume of a snapshot",
+      add_command(group, "restore",
+                  "Make a volume of a snapshot. Run by root it makes it as the user that VOLUME "
+                  "belongs to, or the folder above when VOLUME is not there yet",
                   "stationer snapshot restore tidewrack-mill-2026-11-25-020000.tar.zst /srv/mill");
   add_argument(command, "FILE", options->file, "The snapshot");
   add_argument(command, "VOLUME", options->folder,
@@ -224,6 +226,8 @@ void add_restore(CLI::App& group, Program& program) {
   run(command, program, std::function<fs::Status()>([options]() -> fs::Status {
         auto file = open_snapshot(options->file);
         if (!file) return file.error();
+        // The snapshot is open already: it may be one that only root can read.
+        if (auto fine = work_as_owner(options->folder); !fine) return fine;
         fs::Result<fs::SnapshotInfo> restored = fs::Error{fs::Code::io, ""};
         {
           Progress progress("Restoring");

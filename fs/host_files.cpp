@@ -17,6 +17,8 @@
 #include <sys/uio.h>
 #include <unistd.h>
 
+#include "fs/size_words.h"
+
 namespace stationer::fs {
 namespace {
 
@@ -454,7 +456,7 @@ Result<std::string> read_outside_file(const std::string& path, std::uint64_t lim
     if (done == 0) return bytes;
     if (bytes.size() + static_cast<std::size_t>(done) > limit) {
       return Error{Code::bad_input,
-                   fmt::format("\"{}\" is too large: more than {} bytes.", path, limit)};
+                   fmt::format("\"{}\" is too large: more than {}.", path, size_in_words(limit))};
     }
     bytes.append(piece, static_cast<std::size_t>(done));
   }

@@ -13,6 +13,7 @@
 #include "fs/path.h"
 #include "fs/people_part.h"
 #include "fs/rights.h"
+#include "fs/size_words.h"
 #include "fs/text.h"
 
 namespace stationer::fs {
@@ -74,9 +75,17 @@ Result<NodeId> add_folder(Transaction& change, NodeId parent, std::string_view n
   return node.id;
 }
 
+// As the console and the commands say limits.
 std::string describe(const Quota& quota) {
-  return fmt::format("bytes: soft {}, hard {}; files: soft {}, hard {}", quota.soft_bytes,
-                     quota.hard_bytes, quota.soft_files, quota.hard_files);
+  const auto limits = [](std::uint64_t soft, std::uint64_t hard, const auto& word) -> std::string {
+    if (soft == 0 && hard == 0) return "no limit";
+    if (soft == 0) return fmt::format("stopped at {}", word(hard));
+    if (hard == 0) return fmt::format("warned at {}", word(soft));
+    return fmt::format("warned at {}, stopped at {}", word(soft), word(hard));
+  };
+  return fmt::format("{}; files: {}", limits(quota.soft_bytes, quota.hard_bytes, size_in_words),
+                     limits(quota.soft_files, quota.hard_files,
+                            [](std::uint64_t files) { return std::to_string(files); }));
 }
 
 // ---- accounts ----

@@ -5,6 +5,7 @@
 #include <fmt/format.h>
 
 #include "fs/cause.h"
+#include "fs/size_words.h"
 
 namespace stationer::fs {
 namespace {
@@ -63,8 +64,8 @@ Status may_grow(const Quota& quota, const Usage& before, const Usage& after,
   if (after.bytes > before.bytes && passes(bytes, after.bytes)) {
     return because(NoRoom{std::string(whose), "", false, over && quota.soft_bytes != 0, bytes,
                           before.bytes, after.bytes},
-                   full(whose, fmt::format("the space allowed is {} bytes", bytes),
-                        fmt::format("{} are in use", before.bytes)));
+                   full(whose, fmt::format("the space allowed is {}", size_in_words(bytes)),
+                        fmt::format("{} are in use", size_in_words(before.bytes))));
   }
   const auto files = in_force(quota.soft_files, quota.hard_files, over);
   if (after.files > before.files && passes(files, after.files)) {

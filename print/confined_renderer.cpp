@@ -164,13 +164,13 @@ fs::Result<Ending> ConfinedRenderer::end(Peer& copy) {
 // ---- a job ----
 
 fs::Result<JobReport> ConfinedRenderer::render(const Order& order, const ByteSource& source,
-                                               const PartSink& sink) {
+                                               const PartSink& sink, const PageTold& on_page) {
   const std::lock_guard lock(mutex_);
   for (bool again = false;; again = true) {
     auto copy = ready_copy();
     if (!copy) return copy.error();
     bool begun = false;
-    auto report = print(*copy, order, source, sink, begun);
+    auto report = print(*copy, order, source, sink, on_page, begun);
     static_cast<void>(ask_to_end(*copy));
     // A copy that was killed while it waited has not seen the job.
     if (report || begun || again) return report;
@@ -179,7 +179,7 @@ fs::Result<JobReport> ConfinedRenderer::render(const Order& order, const ByteSou
 
 fs::Result<JobReport> ConfinedRenderer::print(Peer& copy, const Order& order,
                                               const ByteSource& source, const PartSink& sink,
-                                              bool& begun) {
+                                              const PageTold& on_page, bool& begun) {
   FrameSocket& socket = copy.socket;
   std::string piece(piece_size, '\0');
   bool ended = false;
@@ -204,13 +204,24 @@ fs::Result<JobReport> ConfinedRenderer::print(Peer& copy, const Order& order,
     if (!frame) return why(frame.error(), copy);
     begun = true;
     switch (frame->kind) {
-      case Kind::more: sent = send_piece(); break;
+      case Kind::more: {
+        BodyReader reader(frame->body);
+        const std::uint64_t page = reader.number();
+        if (!reader.whole() || page > order.most_pages) return why(no_sense, copy);
+        if (on_page) on_page(page);
+        sent = send_piece();
+        break;
+      }
       case Kind::pdf: {
         BodyReader reader(frame->body);
+        const std::uint64_t page = reader.number();
         const std::uint64_t part = reader.number();
         const std::string pdf = reader.text();
         // It can't name a file that it was not asked for.
-        if (!reader.whole() || part >= order.most_pages) return why(no_sense, copy);
+        if (!reader.whole() || page > order.most_pages || part >= order.most_pages) {
+          return why(no_sense, copy);
+        }
+        if (on_page) on_page(page);
         if (auto taken = sink(static_cast<std::size_t>(part), pdf); !taken) return taken.error();
         break;
       }

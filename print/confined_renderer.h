@@ -40,8 +40,8 @@ class ConfinedRenderer : public Renderer {
                                                             Confinement confinement = {});
   ~ConfinedRenderer() override;
 
-  fs::Result<JobReport> render(const Order& order, const ByteSource& source,
-                               const PartSink& sink) override;
+  fs::Result<JobReport> render(const Order& order, const ByteSource& source, const PartSink& sink,
+                               const PageTold& on_page) override;
 
   // The helper's number; 0 when there is none.
   int helper() const;
@@ -62,7 +62,7 @@ class ConfinedRenderer : public Renderer {
   fs::Result<Frame> hear_helper();
   // `begun` once the copy has asked for the job.
   fs::Result<JobReport> print(Peer& copy, const Order& order, const ByteSource& source,
-                              const PartSink& sink, bool& begun);
+                              const PartSink& sink, const PageTold& on_page, bool& begun);
   fs::Error why(const fs::Error& seen, Peer& copy);
 
   const std::string settings_text_;

@@ -30,8 +30,9 @@ struct Frame {
     bytes = 'B',     // a piece of the job; an empty one is its end
     // From the process of a job.
     ready = 'R',   // it is locked in and waits for its order
-    more = 'M',    // another piece, please; the first Frame::ahead come unasked
-    pdf = 'P',     // which printout of the job, and a piece of its PDF
+    more = 'M',    // which page is being drawn (0: none yet), and another piece, please; the first
+                   // Frame::ahead come unasked
+    pdf = 'P',     // the same page, which printout of the job, and a piece of its PDF
     done = 'D',    // the PDF is complete; the report
     failed = 'F',  // the job can't be printed; a code and a sentence
   };

@@ -98,7 +98,8 @@ fs::Result<JobReport> read_report(std::string_view body) {
 }
 
 fs::Result<JobReport> carry_out(const Order& order, const Queues& queues, const Fonts& fonts,
-                                const ByteSource& source, const PartSink& sink) {
+                                const ByteSource& source, const PartSink& sink,
+                                const PageTold& on_page) {
   const Queue* queue = queues.find(order.queue);
   if (queue == nullptr) {
     return fs::Error{fs::Code::bad_input,
@@ -106,7 +107,7 @@ fs::Result<JobReport> carry_out(const Order& order, const Queues& queues, const 
   }
   RenderJob job{queue->settings, order.metadata, queue->split, order.starts, queue->banner};
   job.settings.text.most_pages = order.most_pages;
-  return render(source, job, fonts, sink);
+  return render(source, job, fonts, sink, on_page);
 }
 
 }  // namespace stationer::print

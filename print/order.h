@@ -32,6 +32,7 @@ fs::Result<JobReport> read_report(std::string_view body);
 
 // As render(). Code::bad_input when there is no such queue.
 fs::Result<JobReport> carry_out(const Order& order, const Queues& queues, const Fonts& fonts,
-                                const ByteSource& source, const PartSink& sink);
+                                const ByteSource& source, const PartSink& sink,
+                                const PageTold& on_page);
 
 }  // namespace stationer::print

@@ -40,7 +40,7 @@ Status warm_up(const Workshop& shop, CarryOut carry_out) {
       return size;
     };
     const PartSink sink = [](std::size_t, std::string_view) -> Status { return {}; };
-    if (auto done = carry_out(order, shop.queues, shop.fonts, source, sink); !done) {
+    if (auto done = carry_out(order, shop.queues, shop.fonts, source, sink, {}); !done) {
       return done.error();
     }
   }
@@ -80,7 +80,8 @@ class Printing {
     if (!order) give_up();
     auto report = carry_out(
         *order, shop_.queues, shop_.fonts, [this](std::span<char> into) { return read(into); },
-        [this](std::size_t part, std::string_view bytes) { return write(part, bytes); });
+        [this](std::size_t part, std::string_view bytes) { return write(part, bytes); },
+        [this](std::uint64_t page) { page_ = page; });
     if (!report) {
       say(Kind::failed, BodyWriter()
                             .number(static_cast<std::uint64_t>(report.error().code))
@@ -108,7 +109,7 @@ class Printing {
       piece_ = hear(Kind::bytes).body;
       used_ = 0;
       ended_ = piece_.empty();
-      if (!ended_) say(Kind::more, {});
+      if (!ended_) say(Kind::more, BodyWriter().number(page_).body());
     }
     const std::size_t size = piece_.copy(into.data(), into.size(), used_);
     used_ += size;
@@ -126,7 +127,7 @@ class Printing {
   void send_pdf() {
     for (std::string_view rest = pdf_; !rest.empty();) {
       const std::string_view piece = rest.substr(0, piece_size);
-      say(Kind::pdf, BodyWriter().number(part_).text(piece).body());
+      say(Kind::pdf, BodyWriter().number(page_).number(part_).text(piece).body());
       rest.remove_prefix(piece.size());
     }
     pdf_.clear();
@@ -137,6 +138,7 @@ class Printing {
   std::string piece_;  // of the job
   std::size_t used_ = 0;
   bool ended_ = false;
+  std::uint64_t page_ = 0;  // that is being drawn
   std::size_t part_ = 0;
   std::string pdf_;  // of that part, not sent yet
 };

@@ -16,7 +16,7 @@ inline constexpr int cage_left_open = 3;
 
 using CarryOut = fs::Result<JobReport> (*)(const Order& order, const Queues& queues,
                                            const Fonts& fonts, const ByteSource& source,
-                                           const PartSink& sink);
+                                           const PartSink& sink, const PageTold& on_page);
 
 // All that a program does that was started as a helper. The result is its exit status.
 int run_print_helper(CarryOut carry_out = print::carry_out);

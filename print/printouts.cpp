@@ -7,11 +7,12 @@
 namespace stationer::print {
 
 Printouts::Printouts(const RenderJob& job, const Layout& layout, const Fonts& fonts,
-                     const PartSink& sink)
+                     const PartSink& sink, const PageTold& on_page)
     : job_(job),
       layout_(layout),
       fonts_(fonts),
       sink_(sink),
+      on_page_(on_page),
       gate_(job.settings.text.most_pages, [this](const Page& page) { return put(page); }) {}
 
 fs::Status Printouts::begin() {
@@ -31,6 +32,7 @@ fs::Status Printouts::begin() {
 }
 
 fs::Status Printouts::put(const Page& page) {
+  if (on_page_) on_page_(gate_.pages());
   if (writer_ && job_.split.pages != 0 && pages_.back() == job_.split.pages) {
     if (fs::Status done = split(); !done) return done;
   }

@@ -15,7 +15,8 @@ namespace stationer::print {
 class Printouts {
  public:
   // All must outlive it.
-  Printouts(const RenderJob& job, const Layout& layout, const Fonts& fonts, const PartSink& sink);
+  Printouts(const RenderJob& job, const Layout& layout, const Fonts& fonts, const PartSink& sink,
+            const PageTold& on_page);
 
   // Fails when the sink does, or with Code::over_quota at one page too many of the whole job.
   fs::Status add(const Page& page) { return gate_.give(page); }
@@ -36,6 +37,7 @@ class Printouts {
   const Layout& layout_;
   const Fonts& fonts_;
   const PartSink& sink_;
+  const PageTold& on_page_;
   PageGate gate_;
   std::optional<PdfWriter> writer_;
   std::vector<std::uint64_t> pages_;

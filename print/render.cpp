@@ -83,13 +83,13 @@ class Reading {
 }  // namespace
 
 fs::Result<JobReport> render(const ByteSource& source, const RenderJob& job, const Fonts& fonts,
-                             const PartSink& sink) {
+                             const PartSink& sink, const PageTold& on_page) {
   const fs::Result<Layout> layout = lay_out(job.settings.form);
   if (!layout) return layout.error();
   const fs::Status fits = check(job.settings.dress, paper_of(job.settings.form));
   if (!fits) return fits.error();
 
-  Printouts printouts(job, *layout, fonts, sink);
+  Printouts printouts(job, *layout, fonts, sink, on_page);
   Reading reading(job, *layout, printouts);
   std::vector<char> buffer(std::size_t{64} << 10);
   for (;;) {

@@ -36,13 +36,17 @@ struct RenderJob {
 // A piece of one of the printouts, which are numbered from 0. One is complete when the next begins.
 using PartSink = std::function<fs::Status(std::size_t part, std::string_view bytes)>;
 
+// Told of each page that is going to be drawn: its number in the whole job, banners not counted.
+// It has to be cheap.
+using PageTold = std::function<void(std::uint64_t page)>;
+
 // Reads `source` to its end and writes whole PDFs to `sink`, in memory that doesn't depend on the
 // job's length. On failure (the source's, the sink's, Code::bad_input for settings that don't fit
 // the sheet, Code::over_quota for too many pages) what the sink has is to be thrown away.
 //
 // Equal bytes, settings and metadata give equal PDFs (invariant 7).
 fs::Result<JobReport> render(const ByteSource& source, const RenderJob& job, const Fonts& fonts,
-                             const PartSink& sink);
+                             const PartSink& sink, const PageTold& on_page = {});
 
 // The same without any of that: one PDF.
 fs::Result<JobReport> render(const ByteSource& source, const Settings& settings,

@@ -7,9 +7,9 @@ class InPlace : public Renderer {
  public:
   InPlace(Queues queues, Fonts fonts) : queues_(std::move(queues)), fonts_(std::move(fonts)) {}
 
-  fs::Result<JobReport> render(const Order& order, const ByteSource& source,
-                               const PartSink& sink) override {
-    return carry_out(order, queues_, fonts_, source, sink);
+  fs::Result<JobReport> render(const Order& order, const ByteSource& source, const PartSink& sink,
+                               const PageTold& on_page) override {
+    return carry_out(order, queues_, fonts_, source, sink, on_page);
   }
 
  private:

@@ -465,11 +465,20 @@ Spool::~Spool() {
 
 // ---- looking ----
 
+// With what is known of a job only while it is being printed.
+JobView Spool::as_it_is(JobView view) const {
+  if (view.state == JobState::printing) {
+    view.page = page_;
+    view.read = read_;
+  }
+  return view;
+}
+
 std::vector<JobView> Spool::jobs(std::string_view queue) const {
   const std::lock_guard lock(mutex_);
   std::vector<JobView> out;
   for (const auto& [number, view] : jobs_) {
-    if (queue.empty() || view.job.queue == queue) out.push_back(view);
+    if (queue.empty() || view.job.queue == queue) out.push_back(as_it_is(view));
   }
   return out;
 }
@@ -478,7 +487,7 @@ std::optional<JobView> Spool::job(std::uint32_t number) const {
   const std::lock_guard lock(mutex_);
   const auto found = jobs_.find(number);
   if (found == jobs_.end()) return std::nullopt;
-  return found->second;
+  return as_it_is(found->second);
 }
 
 std::string Spool::trouble() const {
@@ -530,6 +539,8 @@ fs::Result<std::optional<Job>> Spool::take_waiting() {
     next = found->second.job;
   }
   if (auto moved = move(*next, JobState::waiting, JobState::printing); !moved) return moved.error();
+  page_ = 0;
+  read_ = 0;
   const std::lock_guard lock(mutex_);
   jobs_[next->number].state = JobState::printing;
   return next;
@@ -589,7 +600,7 @@ Status Spool::print(Job& job, const Queue& queue) {
   std::uint64_t read = 0;
   const ByteSource source = [&](std::span<char> into) -> fs::Result<std::size_t> {
     auto got = (*data)->read_at(read, into);
-    if (got) read += *got;
+    if (got) read_ = read += *got;
     return got;
   };
   PartFiles parts(volume_, place);
@@ -607,7 +618,8 @@ Status Spool::print(Job& job, const Queue& queue) {
   metadata.origin = fmt::format("{}, queue {}", job.source, job.queue);
   metadata.job = fmt::format("{}", job.number);
   metadata.created = std::chrono::floor<std::chrono::seconds>(job.received);
-  auto report = renderer_->render(order, source, sink);
+  auto report =
+      renderer_->render(order, source, sink, [this](std::uint64_t page) { page_ = page; });
   if (!report) {
     const bool by_account = report.error().code == Code::over_quota &&
                             order.most_pages < queue.settings.text.most_pages;

@@ -18,6 +18,7 @@
 // them in the order above keeps it when the spool is opened, the others get new ones and are held.
 #pragma once
 
+#include <atomic>
 #include <condition_variable>
 #include <cstdint>
 #include <functional>
@@ -44,6 +45,10 @@ const char* state_name(JobState state);
 struct JobView {
   Job job;
   JobState state = JobState::waiting;
+  // While it is printing: which page is being drawn, 0 before the first, and how many of its bytes
+  // were read for that.
+  std::uint64_t page = 0;
+  std::uint64_t read = 0;
 };
 
 class Spool;
@@ -155,6 +160,7 @@ class Spool {
   friend class Incoming;
   Spool(fs::Volume& volume, Queues queues, std::unique_ptr<Renderer> renderer);
   fs::Status recover();
+  JobView as_it_is(JobView view) const;
   struct Found;
   Found read_found(JobState state, std::uint32_t number);
   fs::Status renumber(Found second);
@@ -194,6 +200,10 @@ class Spool {
   std::uint32_t last_number_ = 0;      // that a job was given
   std::string claim_key_;
   std::string trouble_;
+  // Of the job that is being printed. Without the lock, since the process that prints it may tell
+  // as often as it likes.
+  std::atomic<std::uint64_t> page_{0};
+  std::atomic<std::uint64_t> read_{0};
   std::function<void(const JobView&, bool)> tell_;
   bool stopping_ = false;
   std::thread thread_;

@@ -378,11 +378,13 @@ void Console::draw_view(Grid& grid, const Area& area) {
   std::string head = view.head ? view.head() : "";
   if (view.typing || !view.words.empty()) {
     const std::string label = "/ ";
-    const int width = std::min(30, area.x + area.columns - x);
+    head = fmt::format("{} found", view.list.found());
+    // What is typed scrolls in its field, so that how many are found shows however narrow it is.
+    const int room = area.x + area.columns - x;
+    const int width = std::min(room, std::clamp(room - width_of(head) - gap, 10, 30));
     x += grid.put(x, 2, label, Look::key);
     view.words.draw(grid, x, 2, width - 2, view.typing);
     x += width;
-    head = fmt::format("{} found", view.list.found());
   }
   grid.put_right(x, 2, head, Look::plain, area.x + area.columns - x);
   view.list.draw(grid, area);

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include "admin/console/screen.h"
+#include "admin/job_words.h"
 #include "server/terminal/wording.h"
 
 namespace stationer::admin::console {
@@ -43,7 +44,7 @@ class Paper : public Screen {
     auto made = std::make_unique<View>(
         "Jobs", ListView(
                     {{number_column("Job", "job"), 6},
-                     field("State", "state", 9),
+                     {{"State", job_state_of}, 9},
                      field("Queue", "queue", 8, 0, 14),
                      field("Owner", "owner", 10, 0, 16),
                      field("Title", "title", 16, 0, 50),
@@ -67,10 +68,16 @@ class Paper : public Screen {
     };
     view.facts = [](const Item& item) {
       return std::vector<Fact>{
-          {"job", text_of(item, "job")},      {"state", text_of(item, "state")},
-          {"why", text_of(item, "reason")},   {"title", text_of(item, "title")},
-          {"owner", text_of(item, "owner")},  {"queue", text_of(item, "queue")},
-          {"from", text_of(item, "source")},  {"size", size_of(item, "bytes")},
+          {"job", text_of(item, "job")},
+          {"state", text_of(item, "state")},
+          {"being drawn", number_of(item, "page") == 0 ? "" : job_state_of(item)},
+          {"read", job_read_of(item)},
+          {"why", text_of(item, "reason")},
+          {"title", text_of(item, "title")},
+          {"owner", text_of(item, "owner")},
+          {"queue", text_of(item, "queue")},
+          {"from", text_of(item, "source")},
+          {"size", size_of(item, "bytes")},
           {"came", time_of(item, "received")}};
     };
     const auto waits = [](const Item& item) { return says(item, "state", "waiting"); };

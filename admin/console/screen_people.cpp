@@ -1,8 +1,12 @@
-// The people: accounts and classes, what they keep, and until when.
+// The people: accounts and classes, what they keep, and until when; what they hand in.
+#include <set>
+
 #include <boost/json/array.hpp>
 #include <fmt/format.h>
 
+#include "admin/console/limits_form.h"
 #include "admin/console/screen.h"
+#include "admin/console/screen_hand_ins.h"
 
 namespace stationer::admin::console {
 namespace {
@@ -22,12 +26,6 @@ std::string state_of(const Item& account) {
   return "";
 }
 
-std::string limits_of(const Item& item) {
-  const std::string bytes = limit_of(item, "soft_bytes", "hard_bytes", size_of);
-  const std::string files = limit_of(item, "soft_files", "hard_files", text_of);
-  return files == "no limit" ? bytes : fmt::format("{}; files: {}", bytes, files);
-}
-
 // Shown until it is closed, and nowhere else.
 void show_password(Desk& desk, const json::object& answer, std::string_view what) {
   const std::string password = text_of(answer, "password");
@@ -42,6 +40,7 @@ class People : public Screen {
   explicit People(Desk& desk) : Screen("People"), desk_(desk) {
     add_accounts();
     add_classes();
+    add_hand_ins(*this, desk_);
   }
 
  private:
@@ -54,6 +53,7 @@ class People : public Screen {
                   {{"State", state_of}, 14},
                   {size_column("Keeps", "bytes"), 6},
                   {{"Last day", [](const Item& item) { return last_day_of(item, "ends"); }}, 10},
+                  {{"Full", fullness_of, true}, 5, 1},
                   field("Role", "role", 7, 1),
                   {number_column("Files", "files"), 6, 2},
                   {{"Limits", limits_of}, 30, 3, 60}},
@@ -69,20 +69,20 @@ class People : public Screen {
       return class_.empty() ? std::string("There is no account yet: a adds one.")
                             : fmt::format("Nobody is in {}.", class_);
     };
-    view.facts = [](const Item& item) {
-      return std::vector<Fact>{{"name", name_of(item)},
-                               {"full name", text_of(item, "full_name")},
-                               {"role", text_of(item, "role")},
-                               {"state", state_of(item)},
-                               {"classes", names_of(item, "classes")},
-                               {"leads", names_of(item, "leads")},
-                               {"keeps", fmt::format("{} in {} files", size_of(item, "bytes"),
-                                                     number_of(item, "files"))},
-                               {"limits", limits_of(item)},
-                               {"over its limit since", time_of(item, "over_since")},
-                               {"last day", last_day_of(item, "ends")},
-                               {"erased after", time_of(item, "leaves_after")},
-                               {"since", time_of(item, "created")}};
+    view.facts = [this](const Item& item) {
+      return std::vector<Fact>{
+          {"name", name_of(item)},
+          {"full name", text_of(item, "full_name")},
+          {"role", text_of(item, "role")},
+          {"state", state_of(item)},
+          {"classes", names_of(item, "classes")},
+          {"leads", names_of(item, "leads")},
+          {"keeps", kept_of(item)},
+          {"limits", fmt::format("{} ({})", limits_of(item), whose_limits(item))},
+          {"over its limit since", time_of(item, "over_since")},
+          {"last day", last_day_of(item, "ends")},
+          {"erased after", time_of(item, "leaves_after")},
+          {"since", time_of(item, "created")}};
     };
     add_account_acts(view);
     add_reading(view, desk_, "An account");
@@ -162,6 +162,27 @@ class People : public Screen {
                             nullptr};
                       }});
     });
+    add_act(view, 'l', "limits", [this](const Item& item) {
+      const std::string name = name_of(item);
+      const std::string undo =
+          is_own(item) ? fmt::format("l and {}.", limits_to_type(item)) : "l and four empty lines.";
+      desk_.open(Form{
+          fmt::format("How much {} may keep", name),
+          {fmt::format("{} keeps {}. The limits are {}.", name, kept_of(item), whose_limits(item)),
+           "What is typed becomes their own. Nothing typed in any line: those of the "
+           "class."},
+          limit_lines(item),
+          [item, name, undo](const auto& values) {
+            auto params = typed_limits(item, values);
+            const bool own = params.has_value();
+            if (!own) params = json::object{{"own_limits", false}};
+            (*params)["name"] = name;
+            return Call{"account.change", std::move(*params),
+                        own ? fmt::format("{} has other limits.", name)
+                            : fmt::format("{} has the limits of the class.", name),
+                        undo, nullptr};
+          }});
+    });
     add_plain_act(view, 'a', "add", [this] {
       desk_.open(Form{
           "A new account",
@@ -203,7 +224,18 @@ class People : public Screen {
                                                     {time_column("Since", "created"), 16, 1}},
                                                    name_of));
     View& view = *made;
-    view.source = rows_of(view, desk_.outbox(), "class.list", {}, now_and_then);
+    view.source =
+        std::make_unique<Source>(desk_.outbox(), "class.list", json::object{}, now_and_then,
+                                 [this, &view](json::array items) {
+                                   with_limits_.clear();
+                                   for (const auto& each : items) {
+                                     if (each.is_object() && is_set(each.as_object(), "limits")) {
+                                       with_limits_.insert(name_of(each.as_object()));
+                                     }
+                                   }
+                                   view.list.fill(std::move(items));
+                                 });
+    accounts_->besides = {view.source.get()};
     view.none = [] { return "There is no class yet: a adds one."; };
     view.facts = [](const Item& item) {
       return std::vector<Fact>{{"class", name_of(item)},
@@ -223,8 +255,38 @@ class People : public Screen {
                                     nullptr};
                       }});
     });
+    add_act(view, 'l', "limits", [this](const Item& item) {
+      const std::string name = name_of(item);
+      const std::string undo = is_set(item, "limits")
+                                   ? fmt::format("l and {}.", limits_to_type(item))
+                                   : "l and four empty lines.";
+      desk_.open(Form{fmt::format("How much each in {} may keep", name),
+                      {"Of all whose primary class it is and who have no limits of their own. "
+                       "Nothing typed in any line: the class has none, and each has what a new "
+                       "account has."},
+                      limit_lines(item),
+                      [item, name, undo](const auto& values) {
+                        auto params = typed_limits(item, values);
+                        const bool some = params.has_value();
+                        if (!some) params = json::object{{"none", true}};
+                        (*params)["name"] = name;
+                        return Call{"class.limits", std::move(*params),
+                                    some ? fmt::format("{} has other limits.", name)
+                                         : fmt::format("{} has no limits of its own.", name),
+                                    undo, nullptr};
+                      }});
+    });
     add_act(view, 'n', "notice", [this](const Item& item) { open_notice("@" + name_of(item)); });
     views.push_back(std::move(made));
+  }
+
+  // Whether the limits in force are the account's own, and not those of its class.
+  bool is_own(const Item& account) const {
+    return is_set(account, "own_limits") || with_limits_.count(text_of(account, "class")) == 0;
+  }
+
+  std::string whose_limits(const Item& account) const {
+    return is_own(account) ? "their own" : "those of " + text_of(account, "class");
   }
 
   void show_class(std::string name) {
@@ -237,7 +299,8 @@ class People : public Screen {
 
   Desk& desk_;
   View* accounts_ = nullptr;
-  std::string class_;  // whose accounts show; empty: everybody
+  std::string class_;                  // whose accounts show; empty: everybody
+  std::set<std::string> with_limits_;  // classes that have some for their people
 };
 
 }  // namespace

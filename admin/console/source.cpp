@@ -16,12 +16,20 @@ Source::Source(Outbox& outbox, std::string method, json::object params, Moment e
 void Source::set_params(json::object params) {
   drop();
   params_ = std::move(params);
+  waits_ = false;
   due_ = true;
   came_ = false;
   trouble_.clear();
 }
 
+void Source::wait() {
+  drop();
+  waits_ = true;
+  came_ = true;  // as nothing
+}
+
 void Source::tick(Moment now, bool slowly) {
+  if (waits_) return;
   const bool late = !slowly && came_ && now - last_ >= every_;
   if (coming() && !due_) return;
   if (!due_ && !late && (came_ || now - last_ < every_)) return;

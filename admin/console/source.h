@@ -26,6 +26,8 @@ class Source {
   const boost::json::object& params() const { return params_; }
   // What came by others is not wanted any more.
   void set_params(boost::json::object params);
+  // There is nothing to ask for before set_params().
+  void wait();
   // Something has changed: ask soon, whatever is under way.
   void again() { due_ = true; }
 
@@ -46,6 +48,7 @@ class Source {
   boost::json::object params_;
   Moment every_;
   Use use_;
+  bool waits_ = false;
   bool due_ = true;
   bool came_ = false;
   Moment last_{};

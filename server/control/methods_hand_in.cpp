@@ -16,12 +16,40 @@ json::value time_or_null(const std::optional<fs::Time>& time) {
   return time ? json::value(time_text(*time)) : json::value();
 }
 
-json::object show(const fs::HandInView& folder) {
+struct Counted {
+  fs::HandInView folder;
+  std::uint64_t members = 0;
+  std::uint64_t handed_in = 0;  // of the members
+};
+
+json::object show(const Counted& each) {
+  const fs::HandInView& folder = each.folder;
   return {{"path", folder.path},
           {"class", folder.klass},
           {"opens", time_or_null(folder.times.opens)},
           {"closes", time_or_null(folder.times.closes)},
-          {"late_allowed", folder.times.late_allowed}};
+          {"late_allowed", folder.times.late_allowed},
+          {"members", each.members},
+          {"handed_in", each.handed_in}};
+}
+
+std::vector<Counted> count_hand_ins(const fs::HandIns& hand_ins, const fs::Caller& caller) {
+  std::vector<Counted> out;
+  for (fs::HandInView& folder : hand_ins.folders(caller)) {
+    Counted counted{std::move(folder)};
+    const auto path = fs::Path::parse(counted.folder.path);
+    // One that goes at this moment, or that only a leader may know more of, counts nobody.
+    const auto roll = path ? hand_ins.roll(caller, *path) : fs::Result<fs::Roll>(path.error());
+    if (roll) {
+      for (const fs::RollEntry& entry : roll->entries) {
+        if (!entry.member) continue;
+        ++counted.members;
+        if (!entry.receipts.empty()) ++counted.handed_in;
+      }
+    }
+    out.push_back(std::move(counted));
+  }
+  return out;
 }
 
 json::object show(const fs::ReceiptView& receipt) {
@@ -59,8 +87,11 @@ Answer answer(const fs::Result<std::vector<fs::Carried>>& carried) {
 Task<Answer> list(ControlClient& client, Params params) {
   const std::uint64_t from = listing_from(params);
   if (auto fine = params.check(); !fine) co_return fine.error();
-  co_return listing(client.volume().hand_ins().folders(client.caller()), from,
-                    [](const auto& each) { return show(each); });
+  const auto& hand_ins = client.volume().hand_ins();
+  const auto later = client.loop().blocking(
+      [&hand_ins, caller = client.caller()] { return count_hand_ins(hand_ins, caller); });
+  const auto folders = co_await later;
+  co_return listing(folders, from, [](const auto& each) { return show(each); });
 }
 
 // A moment, or "" for none. Keeps what was there when the parameter is not given.

@@ -129,7 +129,8 @@ json::object show(const print::JobView& view) {
           {"queue", job.queue},      {"title", job.title},
           {"owner", job.owner_name}, {"source", job.source},
           {"bytes", job.bytes},      {"received", time_text(job.received)},
-          {"reason", job.reason}};
+          {"reason", job.reason},    {"page", view.page},
+          {"read", view.read}};
 }
 
 json::object show(const print::PrinterProfile& printer) {

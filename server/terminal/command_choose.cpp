@@ -115,9 +115,9 @@ Task<void> choose_in_jobs(Call& call, ScreenSize size) {
     list.keys = fitting({"+ - or arrows  c takes it back  h holds  r releases  q leaves",
                          "cancel hold release quit", "c h r q"},
                         size.columns);
-    for (const auto& [job, state] : jobs) {
+    for (const auto& view : jobs) {
       list.rows.push_back(
-          {fmt::format("{} {}", job.number, job.title), std::string(state_in_words(state))});
+          {fmt::format("{} {}", view.job.number, view.job.title), state_in_words(view)});
     }
     const auto choice = co_await choose(call.terminal, size, std::move(list), at);
     if (choice.action == Chooser::Choice::leave) co_return;

@@ -21,8 +21,9 @@ Task<void> command_jobs(Call call) {
   }
   const std::string own = call.session.name();
   Table table({{"job", 0, true}, {"state", 0}, {"queue", 2}, {"owner", 1}, {"title"}});
-  for (const auto& [job, state] : jobs) {
-    table.add({fmt::format("{}", job.number), std::string(state_in_words(state)), job.queue,
+  for (const auto& view : jobs) {
+    const print::Job& job = view.job;
+    table.add({fmt::format("{}", job.number), state_in_words(view), job.queue,
                job.owner_name == own ? "" : job.owner_name, job.title});
     if (!job.reason.empty()) table.note(job.reason);
   }

@@ -16,11 +16,12 @@ fs::Result<std::uint32_t> job_number(std::string_view typed) {
   return *number;
 }
 
-std::string_view state_in_words(print::JobState state) {
-  switch (state) {
+std::string state_in_words(const print::JobView& view) {
+  switch (view.state) {
     case print::JobState::receiving: return "coming in";
     case print::JobState::waiting: return "waiting";
-    case print::JobState::printing: return "printing";
+    case print::JobState::printing:
+      return view.page == 0 ? "printing" : fmt::format("page {}", view.page);
     case print::JobState::held: return "held";
     case print::JobState::refused: return "refused";
     case print::JobState::printed: return "printed";

@@ -14,8 +14,8 @@ namespace stationer::server {
 // The number of a job as typed. Code::bad_input for what is none.
 fs::Result<std::uint32_t> job_number(std::string_view typed);
 
-// "waiting", "coming in", …
-std::string_view state_in_words(print::JobState state);
+// "waiting", "coming in", "page 12" of the one that is being printed …
+std::string state_in_words(const print::JobView& view);
 
 // What becomes of a job that was just handed in.
 std::string outcome(const Session& session, const Session::HandedIn& handed_in);

@@ -5,6 +5,7 @@
 #include <fmt/chrono.h>
 #include <fmt/format.h>
 
+#include "fs/size_words.h"
 #include "fs/text.h"
 
 namespace stationer::server {
@@ -27,13 +28,7 @@ std::string_view last_characters(std::string_view text, std::size_t count) {
 }  // namespace
 
 std::string short_size(std::uint64_t bytes) {
-  if (bytes < 1000) return fmt::format("{}", bytes);
-  double value = static_cast<double>(bytes);
-  for (const char unit : {'K', 'M', 'G'}) {
-    value /= 1024;
-    if (value < 999.95) return fmt::format("{:.1f}{}", value, unit);
-  }
-  return fmt::format("{:.0f}T", value / 1024);
+  return fs::short_size(bytes);
 }
 
 std::string exact_size(std::uint64_t bytes) {

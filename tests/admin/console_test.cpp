@@ -112,9 +112,11 @@ TEST_CASE("every key that an act has is on the screen, and none twice") {
         {"Enter its jobs", "a jobs of all queues"},
         {}}},
       {'3',
-       {{"c close", "p new password", "e last day", "k class", "a add", "v see files as them",
-         "n notice", "w why?"},
-        {"Enter who is in it", "e everybody", "a add"}}},
+       {{"c close", "p new password", "e last day", "k class", "l limits", "a add",
+         "v see files as them", "n notice", "w why?"},
+        {"Enter who is in it", "e everybody", "a add", "l limits", "n notice"},
+        {"Enter who has, who hasn't", "t times", "n notice to the class"},
+        {}}},
       {'4', {{"g go to", "v with whose eyes", "f new folder"}, {"r restore", "e empty the bin"}}},
       {'5', {{"Enter all of it"}}},
       {'6', {{"e everything"}}}};
@@ -174,6 +176,175 @@ TEST_CASE("a job that comes in shows by itself") {
   CHECK(last_act(play) == R"(job.end {"job":14})");
 }
 
+TEST_CASE("a job that is being printed says which page, as long as it is") {
+  Play play;
+  play.settle();
+  play.type("2");
+  const auto is_now = [&play](json::object job) {
+    job["job"] = 14;
+    job["title"] = "sluice";
+    job["bytes"] = 5 << 20;
+    play.give("job.list", {std::move(job)});
+    play.after(Moment{1000});
+  };
+  is_now({{"state", "printing"}, {"page", 0}, {"read", 0}});
+  CHECK(play.shows("14  printing"));
+  is_now({{"state", "printing"}, {"page", 12}, {"read", 3 << 20}});
+  CHECK(play.shows("14  page 12"));
+  CHECK(play.shows("being drawn: page 12"));
+  CHECK(play.shows("read: 3.0M of 5.0M"));
+  is_now({{"state", "refused"}, {"page", 0}, {"read", 0}});
+  CHECK(play.shows("14  refused"));
+  CHECK_FALSE(play.shows("page 12"));
+  CHECK_FALSE(play.shows("read: "));
+}
+
+TEST_CASE("what a person keeps is told beside the limits that hold, and whose those are") {
+  Play play;
+  const auto robin = [&play](json::object more) {
+    json::object account{{"name", "robin"},
+                         {"class", "evening"},
+                         {"has_password", true},
+                         {"bytes", 6 << 20},
+                         {"files", 3},
+                         {"soft_bytes", 64 << 20},
+                         {"hard_bytes", 80 << 20},
+                         {"soft_files", 0},
+                         {"hard_files", 4},
+                         {"own_limits", false},
+                         {"ends", "2027-08-01T00:00:00.000Z"}};
+    for (auto& each : more) account[each.key()] = each.value();
+    play.give("account.list", {std::move(account)});
+    play.after(Moment{20'000});
+  };
+  play.columns = 250;
+  play.settle();
+  play.type("3");
+  robin({});
+  CHECK(play.shows("6.0M of 64.0M (9 %), 3 files and folders of 4 (75 %)"));
+  CHECK(play.shows("warned at 64.0M, stopped at 80.0M; files: stopped at 4 (their own)"));
+  play.give("class.list", {json::object{{"name", "evening"}, {"members", 2}, {"limits", true}}});
+  robin({});
+  CHECK(play.shows("stopped at 4 (those of evening)"));
+  robin({{"own_limits", true}});
+  CHECK(play.shows("stopped at 4 (their own)"));
+  robin({{"soft_bytes", 0}, {"hard_bytes", 0}, {"hard_files", 0}, {"bytes", 980}, {"files", 1}});
+  CHECK(play.shows("keeps: 980 bytes, 1 file or folder"));
+  CHECK(play.shows("no limit"));
+}
+
+TEST_CASE("limits are typed in MiB and files, say how they are undone, and are the class's again") {
+  Play play;
+  const json::object limits{
+      {"soft_bytes", 64 << 20}, {"hard_bytes", 80 << 20}, {"soft_files", 0}, {"hard_files", 4}};
+  json::object robin = limits;
+  robin["name"] = "robin";
+  robin["own_limits"] = true;
+  json::object evening = limits;
+  evening["name"] = "evening";
+  evening["limits"] = true;
+  play.give("account.list", {robin});
+  play.give("class.list", {evening});
+  play.settle();
+  const auto line = [&play](std::string_view text) {
+    play.press(Name::clear);
+    play.type(text);
+    play.press(Name::enter);
+  };
+  play.type("3l");
+  CHECK(play.shows("How much robin may keep"));
+  line("0.5");
+  line("1");
+  line("");
+  line("4");  // as it was
+  CHECK(
+      last_act(play) ==
+      R"(account.change {"soft_bytes":524288,"hard_bytes":1048576,"soft_files":0,"name":"robin"})");
+  CHECK(play.shows("robin has other limits. To undo it: l and 64, 80, 0, 4."));
+  play.type("l");
+  for (int i = 0; i < 4; ++i) line("");
+  CHECK(last_act(play) == R"(account.change {"own_limits":false,"name":"robin"})");
+  // What is no number the method refuses in words, and the form stays.
+  play.methods["account.change"] = [](const json::object&) {
+    return Answer(fs::Error{fs::Code::bad_input, "soft_bytes has to be a whole number."});
+  };
+  play.type("l");
+  line("much");
+  for (int i = 0; i < 3; ++i) play.press(Name::enter);
+  CHECK(last_act(play) == R"(account.change {"soft_bytes":"much","name":"robin"})");
+  CHECK(play.shows("has to be a whole number."));
+  play.press(Name::escape);
+
+  play.press(Name::tab);
+  play.type("l");
+  CHECK(play.shows("How much each in evening may keep"));
+  play.press(Name::enter);
+  play.press(Name::enter);
+  play.press(Name::enter);
+  line("1.5");  // no files in halves
+  CHECK(last_act(play) == R"(class.limits {"hard_files":"1.5","name":"evening"})");
+  play.type("l");
+  for (int i = 0; i < 4; ++i) line("");
+  CHECK(last_act(play) == R"(class.limits {"none":true,"name":"evening"})");
+  CHECK(play.shows("To undo it: l and 64, 80, 0, 4."));
+}
+
+TEST_CASE("hand-in folders tell how many have handed in, and who has not") {
+  Play play;
+  play.columns = 140;
+  std::vector<std::string> asked;
+  const auto receipt = [](bool late, json::value returned) {
+    return json::object{{"receipt", 1}, {"name", "essay"},
+                        {"size", 420},  {"at", "2026-11-25T19:30:00.000Z"},
+                        {"late", late}, {"returned", std::move(returned)}};
+  };
+  play.methods["handin.roll"] = [&](const json::object& params) {
+    asked.push_back(json::serialize(params));
+    return Answer(json::object{
+        {"items",
+         {json::object{{"name", "robin"}, {"member", true}, {"receipts", {receipt(true, nullptr)}}},
+          json::object{{"name", "teasel"}, {"member", true}, {"receipts", json::array()}},
+          json::object{{"name", "wren"},
+                       {"member", true},
+                       {"receipts",
+                        {receipt(false, "2026-11-26T19:30:00.000Z"), receipt(false, nullptr)}}}}}});
+  };
+  play.settle();
+  play.type("3");
+  play.press(Name::tab);
+  play.press(Name::tab);
+  CHECK(play.shows("/classes/evening/hand-in"));
+  CHECK(play.shows("2 of 3"));
+  play.press(Name::tab);
+  CHECK(play.shows("Choose a folder first"));
+  play.after(Moment{60'000});
+  CHECK(asked.empty());
+  play.press(Name::back_tab);
+  play.press(Name::enter);
+  CHECK(asked.back() == R"({"path":"/classes/evening/hand-in"})");
+  const std::string screen = play.screen();
+  CHECK(screen.find("in /classes/evening/hand-in") != std::string::npos);
+  CHECK(screen.find("not yet") < screen.find("late"));
+  CHECK(screen.find("teasel") < screen.find("robin"));
+  CHECK(screen.find("robin") < screen.find("wren"));
+  CHECK(screen.find("handed back") != std::string::npos);
+  play.type("n");
+  CHECK(play.shows("A notice for teasel"));
+  play.press(Name::escape);
+  play.press(Name::back_tab);
+  play.type("t");
+  CHECK(play.shows("When /classes/evening/hand-in takes work"));
+  play.press(Name::enter);
+  play.press(Name::clear);
+  play.press(Name::enter);
+  play.press(Name::clear);
+  play.type("no");
+  play.press(Name::enter);
+  CHECK(last_act(play) ==
+        R"(handin.set {"path":"/classes/evening/hand-in","opens":"","closes":"","late":false})");
+  CHECK(play.shows("To undo it: t and an empty line, 2026-12-01"));
+}
+
 TEST_CASE("an account is closed and opened, and a new password shows until it is closed") {
   Play play;
   play.methods["account.password"] = [](const json::object& params) {
@@ -202,6 +373,14 @@ TEST_CASE("an account is closed and opened, and a new password shows until it is
   play.type("2027-07-31");
   play.press(Name::enter);
   CHECK(last_act(play) == R"(account.change {"name":"robin","ends":"2027-07-31"})");
+}
+
+TEST_CASE("how many are found shows beside the widest row of titles") {
+  Play play;
+  play.settle();
+  play.type("3/wre");
+  CHECK(play.shows("/ wre"));
+  CHECK(play.shows("1 found"));
 }
 
 TEST_CASE("what was typed stays when it could not be done, with the reason") {

@@ -7,6 +7,7 @@
 #include <boost/json/parse.hpp>
 #include <catch2/catch.hpp>
 
+#include "admin/job_words.h"
 #include "tests/admin/tree.h"
 
 using namespace stationer;
@@ -21,6 +22,19 @@ json::object object(const char* text) {
 }
 
 }  // namespace
+
+TEST_CASE("a job that is being printed says its page, and how far it was read") {
+  const auto printing =
+      object(R"({"state": "printing", "page": 12, "read": 3145728, "bytes": 5242880})");
+  CHECK(job_state_of(printing) == "page 12");
+  CHECK(job_read_of(printing) == "3.0M of 5.0M");
+  const auto begun = object(R"({"state": "printing", "page": 0, "read": 0, "bytes": 9})");
+  CHECK(job_state_of(begun) == "printing");
+  CHECK(job_read_of(begun) == "0 of 9");
+  const auto held = object(R"({"state": "held", "page": 0, "read": 0, "bytes": 9})");
+  CHECK(job_state_of(held) == "held");
+  CHECK(job_read_of(held).empty());
+}
 
 TEST_CASE("a field that is missing, null or of another kind shows as nothing") {
   const auto answer = object(R"({"text": "robin", "null": null, "list": ["a"], "minus": -3})");

@@ -36,6 +36,7 @@ double time_of(Renderer& renderer, const std::string& job, int times) {
   for (int i = 0; i < times; ++i) {
     std::string_view rest = job;
     std::size_t size = 0;
+    std::uint64_t last_page = 0;
     const auto start = std::chrono::steady_clock::now();
     auto report = renderer.render(
         {"", 10'000, {"prose", "", "", "1", {}}, {}},
@@ -47,7 +48,8 @@ double time_of(Renderer& renderer, const std::string& job, int times) {
         [&](std::size_t, std::string_view bytes) -> fs::Status {
           size += bytes.size();
           return {};
-        });
+        },
+        [&](std::uint64_t page) { last_page = page; });
     if (!report) {
       fmt::print("{}\n", report.error().message);
       return 0;

@@ -155,8 +155,8 @@ TEST_CASE(
   TestVolume::done(room.people().change_account(from, "robin", {.full_name = "Robin Reed"}));
   CHECK(journal(room) == by_heron("full name changed | robin | Robin Reed"));
   TestVolume::done(room.people().change_account(from, "robin", {.quota = Quota{1, 2, 3, 4}}));
-  CHECK(journal(room) ==
-        by_heron("limits changed | robin | bytes: soft 1, hard 2; files: soft 3, hard 4"));
+  CHECK(journal(room) == by_heron("limits changed | robin | warned at 1 byte, stopped at 2 bytes; "
+                                  "files: warned at 3, stopped at 4"));
   TestVolume::done(room.people().change_account(from, "robin", {.closed = true}));
   CHECK(journal(room) == by_heron("account closed | robin | "));
   TestVolume::done(room.people().change_account(from, "robin", {.closed = false}));

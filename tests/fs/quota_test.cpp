@@ -2,6 +2,8 @@
 
 #include <catch2/catch.hpp>
 
+#include "fs/size_words.h"
+
 using namespace stationer::fs;
 using namespace std::chrono_literals;
 
@@ -100,6 +102,19 @@ TEST_CASE("a clock that was wrong neither takes grace away nor makes it endless"
   CHECK(over_since_as_of(passed, true, passed + 24h * 3650, made) == passed);
 }
 
+TEST_CASE("a refusal says sizes as people read them") {
+  const Quota quota{.hard_bytes = 80u << 20};
+  const auto refused = may_grow(quota, {(79u << 20) + 900'000, 1}, {81u << 20, 1}, {}, {});
+  REQUIRE_FALSE(refused);
+  CHECK(refused.error().message ==
+        "There is no room: the space allowed is 80.0M and 79.9M are in use. Remove what is not "
+        "needed, or ask for more.");
+  CHECK(size_in_words(0) == "0 bytes");
+  CHECK(size_in_words(1) == "1 byte");
+  CHECK(size_in_words(999) == "999 bytes");
+  CHECK(size_in_words(1000) == "1.0K");
+}
+
 TEST_CASE("a refusal says whose space it is, when it is not the reader's") {
   const Quota quota{.hard_bytes = 100, .hard_files = 2};
   const auto said = [&](const Usage& before, const Usage& after, std::string_view whose) {
@@ -107,11 +122,11 @@ TEST_CASE("a refusal says whose space it is, when it is not the reader's") {
     return refused ? std::string() : refused.error().message;
   };
   CHECK(said({90, 1}, {101, 1}, "") ==
-        "There is no room: the space allowed is 100 bytes and 90 are in use. Remove what is not "
-        "needed, or ask for more.");
+        "There is no room: the space allowed is 100 bytes and 90 bytes are in use. Remove what is "
+        "not needed, or ask for more.");
   CHECK(said({90, 1}, {101, 1}, "robin") ==
-        "There is no room among the files of robin: the space allowed is 100 bytes and 90 are in "
-        "use. Something of theirs has to go, or they need more.");
+        "There is no room among the files of robin: the space allowed is 100 bytes and 90 bytes "
+        "are in use. Something of theirs has to go, or they need more.");
   CHECK(said({90, 2}, {90, 3}, "robin") ==
         "There is no room among the files of robin: 2 files and folders are allowed and 2 are "
         "there. Something of theirs has to go, or they need more.");

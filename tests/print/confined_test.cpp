@@ -1,4 +1,5 @@
 // Jobs printed by processes that are locked in, some of which do what they should not.
+#include <algorithm>
 #include <csignal>
 #include <filesystem>
 #include <fstream>
@@ -44,6 +45,7 @@ PartSink to_parts(std::string& pdfs) {
 struct Printed {
   fs::Result<JobReport> report;
   std::string pdf;
+  std::vector<std::uint64_t> pages;  // as they were told, without repeats
 
   std::string outcome() const {
     if (report) return fmt::format("{} pages", report->pages);
@@ -61,8 +63,13 @@ Printed print_by(Renderer& renderer, std::string_view job, const std::string& qu
     job.remove_prefix(size);
     return size;
   };
-  auto report = renderer.render({queue, most_pages, metadata(), {}}, source, to_parts(pdf));
-  return {std::move(report), std::move(pdf)};
+  std::vector<std::uint64_t> pages;
+  const PageTold on_page = [&pages](std::uint64_t page) {
+    if (pages.empty() || pages.back() != page) pages.push_back(page);
+  };
+  auto report =
+      renderer.render({queue, most_pages, metadata(), {}}, source, to_parts(pdf), on_page);
+  return {std::move(report), std::move(pdf), std::move(pages)};
 }
 
 std::size_t open_descriptors(const std::string& process) {
@@ -149,6 +156,26 @@ TEST_CASE(
   }
 }
 
+TEST_CASE("a locked-in process tells which page it draws, now and then") {
+  const auto renderer = open();
+  const auto in_place = render_in_place(read_queues(settings_text).value(), Fonts::load().value());
+  std::string job;
+  for (int line = 0; line < 66 * 200; ++line) {
+    job += fmt::format("{:05} the tide table of the mill, high water and low\r\n", line);
+  }
+  const Printed here = print_by(*in_place, job);
+  REQUIRE(here.outcome() == "200 pages");
+  REQUIRE(here.pages.size() == 200);
+  CHECK(here.pages.front() == 1);
+  CHECK(here.pages.back() == 200);
+  const Printed there = print_by(*renderer, job);
+  // Once for each piece of the job or of the PDF, of 64 KiB.
+  CHECK(there.pages.size() >= 5);
+  CHECK(there.pages.size() <= (job.size() + there.pdf.size()) / 65536 + 2);
+  CHECK(std::is_sorted(there.pages.begin(), there.pages.end()));
+  CHECK(there.pages.back() == 200);
+}
+
 TEST_CASE("what is wrong with a job is told by a locked-in process in the same words") {
   const auto renderer = open();
   const auto in_place = render_in_place(read_queues(settings_text).value(), Fonts::load().value());
@@ -167,7 +194,7 @@ TEST_CASE("the disk's failures stay the service's, and the process that printed 
   const ByteSource broken = [](std::span<char>) -> fs::Result<std::size_t> {
     return fs::Error{fs::Code::io, "The disk did not answer."};
   };
-  CHECK(renderer->render({"paper", 9, metadata(), {}}, broken, to_parts(pdf)).error().message ==
+  CHECK(renderer->render({"paper", 9, metadata(), {}}, broken, to_parts(pdf), {}).error().message ==
         "The disk did not answer.");
   std::string_view text = "text";
   const ByteSource source = [&text](std::span<char> into) -> fs::Result<std::size_t> {
@@ -178,7 +205,7 @@ TEST_CASE("the disk's failures stay the service's, and the process that printed 
   const PartSink full = [](std::size_t, std::string_view) -> fs::Status {
     return fs::Error{fs::Code::no_space, "The disk is full."};
   };
-  CHECK(renderer->render({"paper", 9, metadata(), {}}, source, full).error().code ==
+  CHECK(renderer->render({"paper", 9, metadata(), {}}, source, full, {}).error().code ==
         fs::Code::no_space);
   CHECK(print_by(*renderer, "text").outcome() == "1 pages");
 }
@@ -198,6 +225,8 @@ TEST_CASE("invariant 5: a job that breaks its process is refused in a sentence, 
       {"long", "makes no sense"},
       {"half", "makes no sense"},
       {"early", "makes no sense"},
+      {"beyond", "makes no sense"},
+      {"no page", "makes no sense"},
       // The cage: whatever is not reading, writing or memory.
       {"open", "something else"},
       {"make", "something else"},
@@ -217,6 +246,19 @@ TEST_CASE("invariant 5: a job that breaks its process is refused in a sentence, 
   }
   CHECK_FALSE(std::filesystem::exists("made-by-a-job"));
   CHECK(renderer->helper() == helper);
+}
+
+TEST_CASE("a process that tells of pages without an end costs nothing but its own time") {
+  Confinement how = confinement();
+  how.limits.processor = std::chrono::seconds(1);
+  const auto renderer = open(how);
+  const Printed much = print_by(*renderer, "much talk");
+  CHECK(much.outcome() == "1 pages");
+  CHECK(*std::max_element(much.pages.begin(), much.pages.end()) == 300);
+  const Printed endless = print_by(*renderer, "endless talk");
+  CHECK(endless.refused());
+  CHECK(endless.outcome().find("more than 1 seconds") != std::string::npos);
+  CHECK(print_by(*renderer, "text").outcome() == "1 pages");
 }
 
 TEST_CASE("invariant 5: a job that stands still is refused") {
@@ -251,7 +293,7 @@ TEST_CASE("a killed process costs its job, a killed helper none: it is started a
       into[0] = 'x';
       return 1;
     };
-    return renderer->render({"paper", 9, metadata(), {}}, source, to_parts(pdf)).error();
+    return renderer->render({"paper", 9, metadata(), {}}, source, to_parts(pdf), {}).error();
   };
   // The one that waits now will print.
   const fs::Error lost = killed_amid_a_job(std::stoi(children_of(renderer->helper())));

@@ -134,6 +134,18 @@ TEST_CASE("a job is split after so many pages, without an empty printout at its 
   CHECK(render(from(four), job, fonts(), nowhere).error().code == fs::Code::over_quota);
 }
 
+TEST_CASE("each page of a job is told of before it is drawn, whichever printout it is in") {
+  RenderJob job = plain_job();
+  job.split.pages = 2;
+  job.banner = true;
+  std::string_view four = "1\f2\f\f4";
+  std::vector<std::uint64_t> told;
+  const PartSink nowhere = [](std::size_t, std::string_view) -> fs::Status { return {}; };
+  const PageTold on_page = [&told](std::uint64_t page) { told.push_back(page); };
+  REQUIRE(render(from(four), job, fonts(), nowhere, on_page));
+  CHECK(told == std::vector<std::uint64_t>{1, 2, 3, 4});
+}
+
 TEST_CASE("a job is split at its marker, and where another was joined begins a new page") {
   RenderJob job = plain_job();
   job.split.marker = "NEXT";

@@ -3,10 +3,12 @@
 #include <condition_variable>
 #include <filesystem>
 #include <fstream>
+#include <functional>
 #include <mutex>
 #include <set>
 
 #include <catch2/catch.hpp>
+#include <fmt/format.h>
 
 #include "tests/support/test_volume.h"
 
@@ -99,6 +101,62 @@ TEST_CASE("a job becomes a printout in its owner's tray, under a readable name")
   CHECK(pdf->size() == tray[0].bytes);
   CHECK(test.places(*number) == 1);  // its bytes, to print it again
   CHECK(test.room.findings() == "");
+}
+
+namespace {
+
+// Reads a job, and then tells of a page and looks at what the spool says meanwhile.
+class Watched : public Renderer {
+ public:
+  explicit Watched(std::function<void()> look) : look_(std::move(look)) {}
+
+  fs::Result<JobReport> render(const Order&, const ByteSource& source, const PartSink&,
+                               const PageTold& on_page) override {
+    std::string piece(5, '\0');
+    look_();
+    static_cast<void>(source(piece));
+    on_page(12);
+    look_();
+    return fs::Error{fs::Code::bad_input, "The ribbon is torn."};
+  }
+
+ private:
+  const std::function<void()> look_;
+};
+
+}  // namespace
+
+TEST_CASE("a job says which page is being drawn while it is printing, and only then") {
+  TestVolume room;
+  std::unique_ptr<Spool> spool;
+  std::vector<std::string> seen;
+  const auto look = [&] {
+    std::string line;
+    for (const JobView& view : spool->jobs()) {
+      CHECK(spool->job(view.job.number)->page == view.page);
+      line += fmt::format("{} {} page {} read {}; ", view.job.number, state_name(view.state),
+                          view.page, view.read);
+    }
+    seen.push_back(line);
+  };
+  spool =
+      Spool::open(*room.volume, read_queues("").value(), std::make_unique<Watched>(look)).value();
+  for (int i = 0; i < 2; ++i) {
+    auto incoming = spool->receive("", "tides", fs::no_account, "", "test");
+    REQUIRE(incoming);
+    REQUIRE(incoming->write("High water"));
+    REQUIRE(incoming->finish());
+  }
+  REQUIRE(spool->print_next());
+  REQUIRE(spool->print_next());
+  look();
+  CHECK(seen == std::vector<std::string>{
+                    "1 printing page 0 read 0; 2 waiting page 0 read 0; ",
+                    "1 printing page 12 read 5; 2 waiting page 0 read 0; ",
+                    "1 refused page 0 read 0; 2 printing page 0 read 0; ",
+                    "1 refused page 0 read 0; 2 printing page 12 read 5; ",
+                    "1 refused page 0 read 0; 2 refused page 0 read 0; ",
+                });
 }
 
 TEST_CASE("an incoming job that is let go leaves nothing") {

@@ -196,8 +196,8 @@ TEST_CASE("write: what can't be saved is told before anything is typed") {
   mill.limit(0, 8);
   CHECK(mill.answer("who").find("Your space is nearly full.") != std::string::npos);
   CHECK(mill.answer("write note") ==
-        "There is no room: the space allowed is 8 bytes and 8 are in use. Remove what is\n"
-        "not needed, or ask for more.\n");
+        "There is no room: the space allowed is 8 bytes and 8 bytes are in use. Remove\n"
+        "what is not needed, or ask for more.\n");
   mill.limit(0, 0, 2);
   CHECK(mill.answer("write note").find("2 files and folders are allowed") != std::string::npos);
 }
@@ -209,8 +209,8 @@ TEST_CASE("write: when the room runs out, what fits is saved and the rest is tol
   mill.types("123456789\r123456789\r");
   CHECK(mill.types("1234567890\r") ==
         "1234567890\r\n"
-        "There is no room: the space allowed is 30 bytes and 0 are in use. Remove what\r\n"
-        "is not needed, or ask for more.\r\n"
+        "There is no room: the space allowed is 30 bytes and 0 bytes are in use. Remove\r\n"
+        "what is not needed, or ask for more.\r\n"
         "This line and what follows is left out. A full stop alone saves what came\r\n"
         "before.\r\n");
   CHECK(mill.types("x\ry\r.\r") ==

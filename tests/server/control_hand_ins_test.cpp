@@ -55,6 +55,10 @@ TEST_CASE("the keeper sees the roll, collects and hands back") {
   const auto robin = control.store().add("robin", fs::Role::member, "evening");
   control.store().add("wren", fs::Role::member, "evening");
   REQUIRE(control.store().save(robin, "/classes/evening/hand-in/essay.txt", "my feet say"));
+  control.store().add("sorrel", fs::Role::leader, "evening");
+  const auto listed = control.done("handin.list").at("items").as_array();
+  CHECK(listed.at(0).at("members") == 2);
+  CHECK(listed.at(0).at("handed_in") == 1);
   const auto entries = control.done("handin.roll", {{"path", folder}}).at("items").as_array();
   REQUIRE(entries.size() == 2);
   CHECK(entries[0].at("name").as_string() == "robin");

@@ -2,6 +2,7 @@
 #include <catch2/catch.hpp>
 #include <fmt/format.h>
 
+#include "server/control/views.h"
 #include "tests/support/test_control.h"
 
 using namespace stationer;
@@ -64,6 +65,17 @@ TEST_CASE("printers are listed: the ready-made ones, and the keeper's own") {
   CHECK(read->settings.form.pitch == 180);
 }
 
+TEST_CASE("a job that is being printed shows its page") {
+  print::JobView view;
+  view.state = print::JobState::printing;
+  view.page = 12;
+  view.read = 4096;
+  const auto shown = server::show(view);
+  CHECK(shown.at("state") == "printing");
+  CHECK(shown.at("page") == 12);
+  CHECK(shown.at("read") == 4096);
+}
+
 TEST_CASE("jobs are held, released, refused and cancelled") {
   TestControl control(settings);
   const fs::Caller robin = control.store().add("robin");
@@ -80,6 +92,8 @@ TEST_CASE("jobs are held, released, refused and cancelled") {
   CHECK(shown.at("source") == "test 10.0.0.7");
   CHECK(shown.at("bytes") == 10);
   CHECK(shown.at("reason") == "It waits for a leader to release it.");
+  CHECK(shown.at("page") == 0);
+  CHECK(shown.at("read") == 0);
 
   control.done("job.hold", {{"job", waiting}, {"reason", "Ask me first."}});
   CHECK(control.text("job.show", "reason", {{"job", waiting}}) == "Ask me first.");

@@ -6,9 +6,19 @@
 #include <catch2/catch.hpp>
 
 #include "fs/text.h"
+#include "server/terminal/job_words.h"
 
 using namespace stationer;
 using namespace stationer::server;
+
+TEST_CASE("a job that is being printed says its page") {
+  print::JobView view;
+  CHECK(state_in_words(view) == "waiting");
+  view.state = print::JobState::printing;
+  CHECK(state_in_words(view) == "printing");
+  view.page = 12;
+  CHECK(state_in_words(view) == "page 12");
+}
 
 TEST_CASE("wording: sizes take at most six characters") {
   CHECK(short_size(0) == "0");

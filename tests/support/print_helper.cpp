@@ -60,6 +60,17 @@ void misbehave(const std::string& job) {
                          8));
     ::_exit(0);
   }
+  if (is("beyond")) say(frame_of(Frame::Kind::more, BodyWriter().number(301).body()));
+  if (is("no page")) say(frame_of(Frame::Kind::more));
+  const auto talk = [&](int times) {
+    for (int i = 0; i < times; ++i) {
+      say(frame_of(Frame::Kind::more, BodyWriter().number(i % 301).body()));
+    }
+  };
+  if (is("much talk")) talk(20'000);
+  if (is("endless talk")) {
+    for (;;) talk(1000);
+  }
   if (is("early")) {
     say(frame_of(Frame::Kind::done, "no report"));
     ::_exit(0);
@@ -67,7 +78,8 @@ void misbehave(const std::string& job) {
 }
 
 fs::Result<JobReport> carry_out_or_not(const Order& order, const Queues& queues, const Fonts& fonts,
-                                       const ByteSource& source, const PartSink& sink) {
+                                       const ByteSource& source, const PartSink& sink,
+                                       const PageTold& on_page) {
   std::string start(64, '\0');
   const auto size = source(start);
   if (!size) return size.error();
@@ -80,7 +92,7 @@ fs::Result<JobReport> carry_out_or_not(const Order& order, const Queues& queues,
     rest.remove_prefix(part);
     return part;
   };
-  return carry_out(order, queues, fonts, whole, sink);
+  return carry_out(order, queues, fonts, whole, sink, on_page);
 }
 
 }  // namespace
