@@ -32,10 +32,10 @@ fs::Status say_page(const CLI::App& app, const std::string& name) {
 
 void add_manual_command(CLI::App& app, Program& program) {
   const auto name = std::make_shared<std::string>();
-  CLI::App& command = add_command(
-      app, "manual", "Write a page of the manual, for man(1) to show",
-      "stationer manual | man -l -\n  stationer manual settings | man -l -\n  stationer manual "
-      "account > stationer-account.1");
+  CLI::App& command = add_command(app, "manual", "Write a page of the manual, for man -l - to show",
+                                  "stationer manual > stationer.1\n  stationer manual account > "
+                                  "stationer-account.1\n  stationer "
+                                  "manual settings > stationer-volume.5");
   std::vector<std::string> pages;
   for (const CLI::App* each : commands_of(app)) pages.push_back(each->get_name());
   pages.emplace_back(settings);

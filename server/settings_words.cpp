@@ -66,8 +66,7 @@ std::vector<fs::TableWords> settings_words() {
       {"door.NAME",
        "What each door has: terminal, lpd, raw, tftp, ftp, time, daytime and http.",
        {
-           {"open", "true|false", "true", "whether it is there at all",
-            "Shut what no machine in the room needs."},
+           {"open", "true|false", "true", "false where nothing in the room needs it"},
            {"address", "\"loopback\", \"private\" or an address of this machine", "\"private\"",
             "\"loopback\" is this machine only, \"private\" that and private networks",
             "An address of the box's own keeps a door to one network.", "\"loopback\""},
