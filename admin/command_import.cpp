@@ -181,7 +181,7 @@ class Taking {
 
  private:
   fs::Status take_in(const PlannedPerson& person, Applied& applied);
-  void reach_again(Applied& applied);
+  void reach_again(const PlannedPerson& person, Applied& applied);
 
   const Program& program_;
   Channel* channel_;
@@ -189,10 +189,14 @@ class Taking {
 };
 
 // Straight on the volume when the service is gone, to see what has become of the last one.
-void Taking::reach_again(Applied& applied) {
-  applied.stopped = "The service ended.";
+void Taking::reach_again(const PlannedPerson& person, Applied& applied) {
   auto other = open_channel(program_);
-  if (!other) return;
+  if (!other) {
+    applied.stopped =
+        fmt::format("The service ended; what became of {} is not known.", person.name);
+    return;
+  }
+  applied.stopped = "The service ended.";
   other_ = std::move(*other);
   channel_ = other_.get();
 }
@@ -201,13 +205,13 @@ fs::Status Taking::take_in(const PlannedPerson& person, Applied& applied) {
   if (person.deed == Deed::change) {
     const auto done = change(*channel_, person);
     if (done) ++applied.changed;
-    if (!channel_->is_there()) reach_again(applied);
+    if (!done && !channel_->is_there()) reach_again(person, applied);
     return done;
   }
   if (person.deed != Deed::add) return {};
   const std::string password = fs::random_password();
   const auto done = add(*channel_, person, password);
-  if (!channel_->is_there()) reach_again(applied);
+  if (!done && !channel_->is_there()) reach_again(person, applied);
   // What failed may have been done all the same, in whole or in part.
   const bool there = done || (done.error().code != fs::Code::exists &&
                               channel_->call("account.show", {{"name", person.name}}));
