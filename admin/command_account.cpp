@@ -63,6 +63,9 @@ fs::Status with_password(const Program& program, const char* method, const Names
   }
   auto channel = open_channel(program);
   if (!channel) return channel.error();
+  if (file) {
+    if (auto asked = file->ask(**channel); !asked) return asked;
+  }
   std::vector<Slip> slips;
   auto all = for_each(names, [&](const std::string& name) -> fs::Status {
     params["name"] = name;
@@ -78,7 +81,7 @@ fs::Status with_password(const Program& program, const char* method, const Names
     return {};
   });
   if (file) {
-    if (auto written = file->finish(**channel, std::move(slips)); !written) return written;
+    if (auto written = file->finish(std::move(slips)); !written) return written.error();
   }
   return all;
 }

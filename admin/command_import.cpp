@@ -11,6 +11,7 @@
 #include "admin/people_plan.h"
 #include "admin/report.h"
 #include "admin/slips.h"
+#include "fs/crypto.h"
 #include "server/terminal/wording.h"
 
 namespace stationer::admin {
@@ -133,16 +134,15 @@ void say_plan(const PeopleList& list, const PeoplePlan& plan) {
 
 // ---- what is done ----
 
-fs::Status add(Channel& channel, const PlannedPerson& person, json::object& answer) {
+// The password is made up here, so that it is known even if the answer never comes.
+fs::Status add(Channel& channel, const PlannedPerson& person, const std::string& password) {
   json::object params{{"name", person.name},
                       {"full_name", person.full_name},
                       {"role", person.role},
-                      {"class", person.klass}};
+                      {"class", person.klass},
+                      {"password", password}};
   if (!person.ends.empty()) params["ends"] = person.ends;
-  auto added = channel.call("account.add", std::move(params));
-  if (!added) return added.error();
-  answer = std::move(*added);
-  return {};
+  return status_of(channel.call("account.add", std::move(params)));
 }
 
 fs::Status change(Channel& channel, const PlannedPerson& person) {
@@ -163,75 +163,145 @@ fs::Status change(Channel& channel, const PlannedPerson& person) {
       channel.call("class.leave", {{"name", person.leaves}, {"account", person.name}}));
 }
 
+// What became of a plan.
 struct Applied {
   std::uint64_t classes = 0, added = 0, changed = 0;
   std::size_t failures = 0;
-  json::array made;  // accounts, with their passwords
+  json::array made;     // accounts, with their passwords
+  std::string stopped;  // why it broke off before its end, in a sentence; empty: it did not
 };
 
-void apply(Channel& channel, const PeoplePlan& plan, Applied& applied) {
+// Takes people in by a channel that may break off.
+class Taking {
+ public:
+  Taking(const Program& program, Channel& channel) : program_(program), channel_(&channel) {}
+
+  void apply(const PeoplePlan& plan, const PutOff& signals, Applied& applied);
+  Channel& channel() { return *channel_; }
+
+ private:
+  fs::Status take_in(const PlannedPerson& person, Applied& applied);
+  void reach_again(const PlannedPerson& person, Applied& applied);
+
+  const Program& program_;
+  Channel* channel_;
+  std::unique_ptr<Channel> other_;  // when the first broke off
+};
+
+// Straight on the volume when the service is gone, to see what has become of the last one.
+void Taking::reach_again(const PlannedPerson& person, Applied& applied) {
+  auto other = open_channel(program_);
+  if (!other) {
+    applied.stopped =
+        fmt::format("The service ended; what became of {} is not known.", person.name);
+    return;
+  }
+  applied.stopped = "The service ended.";
+  other_ = std::move(*other);
+  channel_ = other_.get();
+}
+
+fs::Status Taking::take_in(const PlannedPerson& person, Applied& applied) {
+  if (person.deed == Deed::change) {
+    const auto done = change(*channel_, person);
+    if (done) ++applied.changed;
+    if (!done && !channel_->is_there()) reach_again(person, applied);
+    return done;
+  }
+  if (person.deed != Deed::add) return {};
+  const std::string password = fs::random_password();
+  const auto done = add(*channel_, person, password);
+  if (!done && !channel_->is_there()) reach_again(person, applied);
+  // What failed may have been done all the same, in whole or in part.
+  const bool there = done || (done.error().code != fs::Code::exists &&
+                              channel_->call("account.show", {{"name", person.name}}));
+  if (there) {
+    ++applied.added;
+    applied.made.push_back(json::object{{"name", person.name},
+                                        {"password", password},
+                                        {"full_name", person.full_name},
+                                        {"class", person.klass},
+                                        {"role", person.role}});
+  }
+  return done;
+}
+
+void Taking::apply(const PeoplePlan& plan, const PutOff& signals, Applied& applied) {
   Progress progress("Taking people in");
-  for (std::size_t i = 0; i < plan.people.size(); ++i) {
-    const PlannedPerson& person = plan.people[i];
+  for (std::size_t i = 0; i < plan.people.size() && applied.stopped.empty(); ++i) {
     progress.at(i, plan.people.size());
-    fs::Status done;
-    if (person.deed == Deed::add) {
-      json::object answer;
-      done = add(channel, person, answer);
-      if (done) {
-        ++applied.added;
-        answer["full_name"] = person.full_name;
-        answer["class"] = person.klass;
-        answer["role"] = person.role;
-        applied.made.push_back(std::move(answer));
-      }
-    } else if (person.deed == Deed::change) {
-      done = change(channel, person);
-      if (done) ++applied.changed;
+    if (signals.asked()) {
+      applied.stopped = "Stopped.";
+      return;
     }
-    if (done) continue;
+    const auto done = take_in(plan.people[i], applied);
+    if (done || !applied.stopped.empty()) continue;
     ++applied.failures;
     progress.end();
-    complain(fmt::format("line {}: {}", person.line, done.error().message));
+    complain(fmt::format("line {}: {}", plan.people[i].line, done.error().message));
   }
 }
 
-fs::Status hand_over(Channel& channel, const Options& options, SlipsFile* file,
-                     const json::array& made) {
+// Where slips are; empty when there are none.
+fs::Result<std::string> hand_over(const Options& options, SlipsFile* file, const Applied& applied) {
   if (file != nullptr) {
     std::vector<Slip> slips;
-    for (const auto& item : made) {
+    for (const auto& item : applied.made) {
       const json::object& each = item.as_object();
       slips.push_back({exactly(each, "full_name"), exactly(each, "class"), exactly(each, "role"),
                        exactly(each, "name"), exactly(each, "password")});
     }
-    return file->finish(channel, std::move(slips));
+    return file->finish(std::move(slips),
+                        applied.stopped.empty() ? SlipsFile::Of::all : SlipsFile::Of::part);
   }
   if (options.json) {
-    say_json(made);
-  } else if (!made.empty()) {
+    say_json(applied.made);
+  } else if (!applied.made.empty()) {
     say_table({text_column("Full name", "full_name"), text_column("Class", "class"),
                text_column("Name", "name"), text_column("Password", "password")},
-              made);
+              applied.made);
   }
-  return {};
+  return std::string();
 }
 
-fs::Status apply(Channel& channel, const Options& options, const PeoplePlan& plan) {
+fs::Status outcome(const PeoplePlan& plan, const Applied& applied, const std::string& slips) {
+  if (!applied.stopped.empty()) {
+    return fs::Error{
+        fs::Code::io,
+        fmt::format(
+            "{} {} of {} were taken in{}. The same command again takes in the rest.",
+            applied.stopped, applied.added + applied.changed,
+            server::counted(plan.count(Deed::add) + plan.count(Deed::change), "person", "people"),
+            slips.empty()
+                ? ""
+                : printable(fmt::format("; the slips of those who are new are in \"{}\"", slips)))};
+  }
+  if (applied.failures == 0) return {};
+  return fs::Error{
+      fs::Code::bad_input,
+      fmt::format("{} could not be done; see above. The same list again does the rest.",
+                  server::counted(applied.failures, "line"))};
+}
+
+fs::Status apply(const Program& program, Channel& channel, const Options& options,
+                 const PeoplePlan& plan) {
   std::optional<SlipsFile> file;
   if (options.slips.asked() && plan.count(Deed::add) != 0) {
     auto begun = SlipsFile::begin(options.slips);
     if (!begun) return begun.error();
+    if (auto asked = begun->ask(channel); !asked) return asked;
     file.emplace(std::move(*begun));
   }
+  const PutOff signals;  // until passwords that were made up are handed over
   Applied applied;
   for (const auto& klass : plan.new_classes) {
     if (auto made = channel.call("class.add", {{"name", klass}}); !made) return made.error();
     ++applied.classes;
   }
-  apply(channel, plan, applied);
-  const auto handed = hand_over(channel, options, file ? &*file : nullptr, applied.made);
-  const auto noted = channel.call(
+  Taking taking(program, channel);
+  taking.apply(plan, signals, applied);
+  const auto handed = hand_over(options, file ? &*file : nullptr, applied);
+  const auto noted = taking.channel().call(
       "account.imported",
       {{"list", options.file == "-" ? "standard input" : std::string(last_part(options.file))},
        {"classes", applied.classes},
@@ -244,12 +314,8 @@ fs::Status apply(Channel& channel, const Options& options, const PeoplePlan& pla
                      handed.error().message +
                          " The accounts are there: account password gives them new passwords."};
   }
-  if (!noted) return noted.error();
-  if (applied.failures == 0) return {};
-  return fs::Error{
-      fs::Code::bad_input,
-      fmt::format("{} could not be done; see above. The same list again does the rest.",
-                  server::counted(applied.failures, "line"))};
+  const auto done = outcome(plan, applied, *handed);
+  return done ? status_of(noted) : done;
 }
 
 }  // namespace
@@ -273,7 +339,7 @@ void add_import_command(CLI::App& group, Program& program) {
       ->needs("--apply");
   SlipsFile::add_options(command, options->slips);
   add_json_option(command, options->json);
-  run(command, program, [options](Channel& channel) -> fs::Status {
+  run(command, program, [&program, options](Channel& channel) -> fs::Status {
     auto bytes = read_list(options->file);
     if (!bytes) return bytes.error();
     auto list = read_people_list(*bytes);
@@ -282,7 +348,7 @@ void add_import_command(CLI::App& group, Program& program) {
     if (!planned) return planned.error();
     const std::size_t wrong = planned->count(Deed::wrong);
     if (options->apply && (wrong == 0 || options->without_wrong)) {
-      return apply(channel, *options, *planned);
+      return apply(program, channel, *options, *planned);
     }
     if (options->json) {
       say_json(shown(*planned));

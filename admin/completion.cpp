@@ -11,15 +11,16 @@
 namespace stationer::admin {
 namespace {
 
-// What stands for a value: "DIRECTORY", "member|leader|manager"; empty for a flag.
-std::string value_of(const CLI::Option& option) {
-  if (option.get_positional()) return option.get_name(true);
-  const std::string type = option.get_type_name();
-  return option.get_type_size() == 0 ? "" : type.substr(0, type.find(':'));
-}
-
 bool is_choice(std::string_view value) {
   return value.find('|') != std::string_view::npos;
+}
+
+// What stands for a value: "DIRECTORY", "member|leader|manager"; empty for a flag.
+std::string value_of(const CLI::Option& option) {
+  std::string type = option.get_type_name();  // behind a colon: what checks the value
+  type.resize(std::min(type.size(), type.find(':')));
+  if (option.get_positional()) return is_choice(type) ? type : option.get_name(true);
+  return option.get_type_size() == 0 ? "" : type;
 }
 
 std::string choices(std::string value) {
@@ -89,6 +90,16 @@ bool takes_files(const CLI::App& command) {
   return false;
 }
 
+// What its arguments may be, if that is known: "bash fish".
+std::string argument_choices(const CLI::App& command) {
+  std::string out;
+  for (const CLI::Option* argument : arguments_of(command)) {
+    const std::string value = value_of(*argument);
+    if (is_choice(value)) out += (out.empty() ? "" : " ") + choices(value);
+  }
+  return out;
+}
+
 std::string in_single_quotes(std::string_view text) {
   std::string out = "'";
   for (const char c : text)
@@ -102,11 +113,16 @@ std::string bash_completion(const CLI::App& app) {
   std::string words;
   std::string values;
   std::string files;
+  std::string arguments;
   each_command(app, [&](const CLI::App& command) {
     append_words(command, words);
     append_values(command, values);
     if (takes_files(command)) {
       files += fmt::format("{}'{}'", files.empty() ? "" : " | ", below_program(command));
+    }
+    if (const std::string words_here = argument_choices(command); !words_here.empty()) {
+      arguments +=
+          fmt::format("      '{}') words=\"$words {}\" ;;\n", below_program(command), words_here);
     }
   });
   return fmt::format(
@@ -154,6 +170,8 @@ _{0}() {{
     case "$path" in
       {3}) files=1 ;;
     esac
+    case "$path" in
+{4}    esac
     case "$word" in
       -*) files= ;;
     esac
@@ -171,7 +189,7 @@ _{0}() {{
 }}
 complete -F _{0} {0}
 )",
-      app.get_name(), words, values, files.empty() ? "-" : files);
+      app.get_name(), words, values, files.empty() ? "-" : files, arguments);
 }
 
 std::string fish_completion(const CLI::App& app) {
@@ -214,6 +232,10 @@ std::string fish_completion(const CLI::App& app) {
     }
     if (takes_files(command))
       out += fmt::format("complete -c {} -n {} -F\n", name, in_single_quotes(seen));
+    if (const std::string words = argument_choices(command); !words.empty()) {
+      out += fmt::format("complete -c {} -n {} -a {}\n", name, in_single_quotes(seen),
+                         in_single_quotes(words));
+    }
   });
   return out;
 }

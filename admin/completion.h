@@ -1,5 +1,5 @@
 // Completion of command lines for shells, made from the tree of commands: commands, options, and
-// the choices of those that have some.
+// the choices of options and arguments that have some.
 #pragma once
 
 #include <string>

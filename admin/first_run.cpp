@@ -9,6 +9,7 @@
 #include "admin/host.h"
 #include "fs/account.h"
 #include "fs/crypto.h"
+#include "fs/settings_words.h"
 #include "fs/station.h"
 #include "fs/text.h"
 #include "fs/volume.h"
@@ -16,6 +17,7 @@
 #include "server/config.h"
 #include "server/net/addresses.h"
 #include "server/net/own_addresses.h"
+#include "server/settings_words.h"
 
 namespace stationer::admin {
 namespace {
@@ -30,14 +32,21 @@ constexpr std::string_view usual_machines = "telnet tftp ftp lpd raw http";
 constexpr std::string_view blanks = " \t,";
 
 // For somebody who has machines at serial lines: the ports of their box are not known here.
-constexpr std::string_view serial_example =
-    "\n"
-    "# A serial line: take the # away, and write the name of its port. ls /dev/serial/by-id shows "
-    "it.\n"
-    "# [serial.bench]\n"
-    "# device = \"/dev/ttyUSB0\"\n"
-    "# speed = 9600\n"
-    "# flow = \"none\"         # or \"rts-cts\", \"xon-xoff\"\n";
+std::string serial_example() {
+  const auto words = server::settings_words();
+  const std::string table = fs::write_settings(
+      fs::TableWords{"serial.bench", "", fs::table_words(words, "serial.NAME").settings},
+      {{"device", "\"/dev/ttyUSB0\""}, {"speed", ""}, {"flow", ""}});
+  std::string out =
+      "\n# A serial line: take the # away, and write the name of its port. ls /dev/serial/by-id "
+      "shows it.\n";
+  for (std::string_view rest = table; !rest.empty();) {
+    const auto end = rest.find('\n') + 1;
+    out += "# " + std::string(rest.substr(0, end));
+    rest.remove_prefix(end);
+  }
+  return out;
+}
 
 std::vector<std::string> words_of(std::string_view text) {
   std::vector<std::string> out;
@@ -169,7 +178,7 @@ std::string first_settings(const FirstAnswers& answers) {
   const bool serial = std::any_of(answers.machines.begin(), answers.machines.end(),
                                   [](const CardKind& each) { return each.door.empty(); });
   return print::new_queue_settings(answers.paper == "letter" ? "plain-80-letter" : "plain-80") +
-         server::new_door_settings(doors) + (serial ? std::string(serial_example) : "") +
+         server::new_door_settings(doors) + (serial ? serial_example() : "") +
          std::string(fs::new_snapshot_settings());
 }
 

@@ -285,9 +285,11 @@ extern "C" void take_unfinished_away(int signal) {
   ::raise(signal);
 }
 
+constexpr std::array ending_signals{SIGINT, SIGTERM, SIGHUP};
+
 // Signals that are ignored, as under nohup, stay so.
 void guard_unfinished() {
-  for (const int signal : std::array{SIGINT, SIGTERM, SIGHUP}) {
+  for (const int signal : ending_signals) {
     struct sigaction action {};
     if (::sigaction(signal, nullptr, &action) != 0 || action.sa_handler != SIG_DFL) continue;
     action.sa_handler = take_unfinished_away;
@@ -343,16 +345,71 @@ Status Output::write(std::string_view bytes) const {
   return write_all(file_.number(), path_, bytes);
 }
 
-Status Output::finish() {
-  if (!aside_) return {};
-  const unsigned how = replace_ ? 0 : RENAME_NOREPLACE;
-  int done = ::renameat2(AT_FDCWD, aside_->c_str(), AT_FDCWD, path_.c_str(), how);
-  // Not every file system knows how to refuse: then what was looked at before has to do.
-  if (done != 0 && errno == EINVAL) done = ::rename(aside_->c_str(), path_.c_str());
-  if (done != 0) return errno == EEXIST ? already_there(path_) : host_error("named", path_, errno);
+Status Output::name_it(const std::string& path, bool replace) {
+  const unsigned how = replace ? 0 : RENAME_NOREPLACE;
+  int done = ::renameat2(AT_FDCWD, aside_->c_str(), AT_FDCWD, path.c_str(), how);
+  // Not every file system knows how to refuse: then what is looked at before has to do.
+  if (done != 0 && errno == EINVAL) {
+    struct stat info {};
+    if (!replace && ::lstat(path.c_str(), &info) == 0) return already_there(path);
+    done = ::rename(aside_->c_str(), path.c_str());
+  }
+  if (done != 0) return errno == EEXIST ? already_there(path) : host_error("named", path, errno);
   if (unfinished == aside_->c_str()) unfinished = nullptr;
   aside_.reset();
   return {};
+}
+
+Status Output::finish() {
+  return aside_ ? name_it(path_, replace_) : Status();
+}
+
+fs::Result<std::string> Output::finish_in_part() {
+  if (!aside_) return path_;
+  constexpr int most_parts = 1000;
+  const std::size_t name = path_.size() - last_part(path_).size();
+  std::size_t end = path_.rfind('.');
+  if (end == std::string::npos || end <= name) end = path_.size();
+  for (int number = 1;; ++number) {
+    std::string path = fmt::format("{}-{}{}", path_.substr(0, end), number, path_.substr(end));
+    const Status named = name_it(path, false);
+    if (named) return path;
+    if (named.error().code != Code::exists || number == most_parts) return named.error();
+  }
+}
+
+namespace {
+
+std::atomic<bool> end_was_asked = false;
+static_assert(std::atomic<bool>::is_always_lock_free);
+std::array<struct sigaction, ending_signals.size()> actions_before;
+
+extern "C" void note_end(int /*signal*/) {
+  end_was_asked = true;
+}
+
+}  // namespace
+
+PutOff::PutOff() {
+  end_was_asked = false;
+  for (std::size_t i = 0; i < ending_signals.size(); ++i) {
+    ::sigaction(ending_signals.at(i), nullptr, &actions_before.at(i));
+    if (actions_before.at(i).sa_handler == SIG_IGN) continue;
+    struct sigaction action {};
+    action.sa_handler = note_end;
+    action.sa_flags = SA_RESTART;
+    ::sigaction(ending_signals.at(i), &action, nullptr);
+  }
+}
+
+PutOff::~PutOff() {
+  for (std::size_t i = 0; i < ending_signals.size(); ++i) {
+    ::sigaction(ending_signals.at(i), &actions_before.at(i), nullptr);
+  }
+}
+
+bool PutOff::asked() const {
+  return end_was_asked;
 }
 
 }  // namespace stationer::admin

@@ -97,16 +97,32 @@ class Output {
 
   fs::Status write(std::string_view bytes) const;
   fs::Status finish();
+  // What there is of it when it could not be made whole, under the first free name beside its own:
+  // "slips-1.pdf" of "slips.pdf". Gives that name.
+  fs::Result<std::string> finish_in_part();
 
  private:
   // Where it lies until finish(); a place in memory that stays, for a signal.
   using Aside = std::unique_ptr<const std::string>;
   Output(Descriptor file, std::string path, Aside aside, bool replace);
+  fs::Status name_it(const std::string& path, bool replace);
 
   Descriptor file_;
   std::string path_;
   Aside aside_;  // null: it is written in place
   bool replace_;
+};
+
+// While one lives, Ctrl-C and the other signals that end the program are put off: whoever does many
+// things looks between them whether to stop, and leaves in good order. Signals that are ignored, as
+// under nohup, stay so. One at a time.
+class PutOff {
+ public:
+  PutOff();
+  PutOff(const PutOff&) = delete;
+  PutOff& operator=(const PutOff&) = delete;
+  ~PutOff();
+  bool asked() const;  // to stop, since this began
 };
 
 }  // namespace stationer::admin

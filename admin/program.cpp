@@ -75,8 +75,8 @@ void add_commands(CLI::App& app, Program& program) {
   add_plan_commands(app, program);
   add_cards_command(app, program);
   add_pdf_command(app, program);
-  add_manual_command(app, program);
   add_completion_command(app, program);
+  add_manual_command(app, program);  // it has a page of each of them
 }
 
 int run_program(int argc, const char* const* argv) {

@@ -114,20 +114,27 @@ fs::Result<SlipsFile> SlipsFile::begin(const Options& options) {
   if (!fonts) return fonts.error();
   auto output = Output::create(options.path, false, Output::For::user);
   if (!output) return output.error();
-  return SlipsFile(std::move(*output), std::move(*fonts), *paper);
+  return SlipsFile(std::move(*output), std::move(*fonts), *paper, options.path);
 }
 
-fs::Status SlipsFile::finish(Channel& channel, std::vector<Slip> slips) {
-  if (slips.empty()) return {};
+fs::Status SlipsFile::ask(Channel& channel) {
   auto status = channel.call("status");
   if (!status) return status.error();
+  room_ = text_of(*status, "name");
+  return {};
+}
+
+fs::Result<std::string> SlipsFile::finish(std::vector<Slip> slips, Of of) {
+  if (slips.empty()) return std::string();
   const auto now = std::chrono::floor<std::chrono::seconds>(std::chrono::system_clock::now());
-  if (auto made = make_slips(std::move(slips), text_of(*status, "name"), paper_, now, fonts_,
+  if (auto made = make_slips(std::move(slips), room_, paper_, now, fonts_,
                              [&](std::string_view bytes) { return output_.write(bytes); });
       !made) {
-    return made;
+    return made.error();
   }
-  return output_.finish();
+  if (of == Of::part) return output_.finish_in_part();
+  if (auto named = output_.finish(); !named) return named.error();
+  return path_;
 }
 
 }  // namespace stationer::admin

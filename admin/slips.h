@@ -3,6 +3,7 @@
 #pragma once
 
 #include <chrono>
+#include <cstdint>
 #include <string>
 #include <vector>
 
@@ -43,16 +44,27 @@ class SlipsFile {
   static void add_options(CLI::App& command, Options& options);
 
   static fs::Result<SlipsFile> begin(const Options& options);
-  // Without any there is no file.
-  fs::Status finish(Channel& channel, std::vector<Slip> slips);
+  // Before anything is done: what slips say of the volume, which may not answer any more when they
+  // are written.
+  fs::Status ask(Channel& channel);
+  // Where the slips are; without any there is no file, and no place. Those of a part, because what
+  // was begun broke off, go beside the file that was asked for: the same command again makes that
+  // of the rest.
+  enum class Of : std::uint8_t { all, part };
+  fs::Result<std::string> finish(std::vector<Slip> slips, Of of = Of::all);
 
  private:
-  SlipsFile(Output output, print::Fonts fonts, const print::Paper& paper)
-      : output_(std::move(output)), fonts_(std::move(fonts)), paper_(paper) {}
+  SlipsFile(Output output, print::Fonts fonts, const print::Paper& paper, std::string path)
+      : output_(std::move(output)),
+        fonts_(std::move(fonts)),
+        paper_(paper),
+        path_(std::move(path)) {}
 
   Output output_;
   print::Fonts fonts_;
   print::Paper paper_;
+  std::string path_;
+  std::string room_;
 };
 
 }  // namespace stationer::admin

@@ -9,6 +9,7 @@
 
 #include "fs/day_time.h"
 #include "fs/settings_table.h"
+#include "fs/settings_words.h"
 
 namespace stationer::fs {
 namespace {
@@ -83,13 +84,11 @@ Result<SnapshotPlan> read_snapshot_plan(std::string_view settings_text) {
 }
 
 std::string_view new_snapshot_settings() {
-  return "\n"
-         "[snapshots]\n"
-         "folder = \"\"          # where they go; \"\" is in the volume. Another disk is better\n"
-         "daily_at = \"03:00\"   # by the box's own clock; \"\" is never\n"
-         "days = 7             # of so many days the last snapshot is kept,\n"
-         "weeks = 4            # and of so many weeks,\n"
-         "months = 12          # and of so many months\n";
+  static const std::string text =
+      '\n' + write_settings(
+                 table_words(settings_words(), "snapshots"),
+                 {{"folder", ""}, {"daily_at", ""}, {"days", ""}, {"weeks", ""}, {"months", ""}});
+  return text;
 }
 
 bool snapshot_is_due(const SnapshotPlan& plan, Time last, Time now, seconds zone) {

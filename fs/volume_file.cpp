@@ -4,6 +4,7 @@
 #include <fmt/format.h>
 
 #include "fs/settings_table.h"
+#include "fs/settings_words.h"
 
 namespace stationer::fs {
 namespace {
@@ -62,34 +63,24 @@ Result<JournalLimits> read_journal_limits(const toml::table& file) {
 }  // namespace
 
 std::string new_volume_file(std::string_view name, Time created) {
-  return fmt::format(
+  const auto words = settings_words();
+  std::string out = fmt::format(
       "# The settings of this volume. Stationer reads them when the service starts.\n"
+      "# All there is to set: man 5 stationer-volume, or stationer manual settings\n"
       "[volume]\n"
       "format = {}\n"
       "name = {}\n"
-      "created = {:%Y-%m-%dT%H:%M:%SZ}\n"
-      "\n"
-      "[limits]\n"
-      "reserve_mib = {}      # disk kept free for the keeper\n"
-      "account_mib = {}      # what a new account may keep before it is warned; 0 is no limit\n"
-      "account_files = {}\n"
-      "grace_days = {}         # how long an account may be over that, by a quarter at most\n"
-      "\n"
-      "[history]\n"
-      "days = {}             # how long removed and replaced files are kept; 0 is for ever\n"
-      "versions = {}         # how many former contents of one file; 0 is all of them\n"
-      "account_mib = {}      # what one account's history may take; 0 is no limit\n"
-      "\n"
-      "[journal]\n"
-      "entries = {}       # the newest that are kept; 0 is no limit\n"
-      "days = {}             # how long entries are kept; 0 is no limit\n"
-      "\n"
-      "[adoption]\n"
-      "watch = true         # notice at once what you do in files/; else only at the start\n",
-      volume_format, quoted(name), fmt::gmtime(std::chrono::system_clock::to_time_t(created)),
-      default_reserve_mib, default_account_mib, default_account_files, default_grace_days,
-      default_days, default_versions, default_history_mib, default_journal_entries,
-      default_journal_days);
+      "created = {:%Y-%m-%dT%H:%M:%SZ}\n",
+      volume_format, quoted(name), fmt::gmtime(std::chrono::system_clock::to_time_t(created)));
+  const auto write = [&](std::string_view table, const ChosenSettings& settings) {
+    out += '\n' + write_settings(table_words(words, table), settings);
+  };
+  write("limits",
+        {{"reserve_mib", ""}, {"account_mib", ""}, {"account_files", ""}, {"grace_days", ""}});
+  write("history", {{"days", ""}, {"versions", ""}, {"account_mib", ""}});
+  write("journal", {{"entries", ""}, {"days", ""}});
+  write("adoption", {{"watch", ""}});
+  return out;
 }
 
 Result<VolumeSettings> parse_volume_file(std::string_view text) {
@@ -109,6 +100,8 @@ Result<VolumeSettings> parse_volume_file(std::string_view text) {
                     "Install the newer Stationer; nothing was touched.",
                     *format, volume_format)};
   }
+  auto fine = check_keys(**volume, "volume", {"format", "name", "created"});
+  if (!fine) return fine.error();
   VolumeSettings settings;
   auto name = text_setting(**volume, "name", "Stationer");
   if (!name) return name.error();

@@ -10,6 +10,7 @@
 #include "fs/text.h"
 #include "print/choice.h"
 #include "print/dress_settings.h"
+#include "print/settings_words.h"
 
 namespace stationer::print {
 namespace {
@@ -164,23 +165,22 @@ fs::Result<Queues> read_queues(std::string_view settings_text) {
 }
 
 std::string new_queue_settings(std::string_view profile) {
-  return fmt::format(
-      "\n"
-      "[print]\n"
-      "queue = \"paper\"         # where a job goes that names no queue\n"
-      "printout_days = 0       # how long printouts are kept; 0 is for ever\n"
-      "again_days = 7          # what came in is kept, to print it again; 0 is not at all\n"
-      "index_mib = 1024        # room for the index that finds printouts by their words\n"
-      "\n"
-      "[queue.paper]\n"
-      "title = \"Plain paper\"\n"
-      "profile = \"{}\"   # the printer it imitates; there are: stationer printer list\n"
-      "policy = \"straight\"     # or \"owner\", \"leader\": held until one of them lets it go\n"
-      "most_pages = 200        # in one job\n"
-      "pages_per_day = 0       # for each member; 0 is no limit\n"
-      "pages_per_week = 0\n"
-      "banner = false          # a page in front that says whose it is\n",
-      profile);
+  const auto words = settings_words();
+  return '\n' +
+         fs::write_settings(fs::table_words(words, "print"), {{"queue", "\"paper\""},
+                                                              {"printout_days", ""},
+                                                              {"again_days", ""},
+                                                              {"index_mib", ""}}) +
+         '\n' +
+         fs::write_settings(
+             fs::TableWords{"queue.paper", "", fs::table_words(words, "queue.NAME").settings},
+             {{"title", "\"Plain paper\""},
+              {"profile", fmt::format("\"{}\"", profile)},
+              {"policy", ""},
+              {"most_pages", ""},
+              {"pages_per_day", ""},
+              {"pages_per_week", ""},
+              {"banner", ""}});
 }
 
 }  // namespace stationer::print

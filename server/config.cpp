@@ -10,6 +10,7 @@
 #include "fs/text.h"
 #include "fs/visitors.h"
 #include "server/config_part.h"
+#include "server/settings_words.h"
 
 namespace stationer::server {
 namespace {
@@ -228,32 +229,35 @@ fs::Result<Config> read_config(std::string_view settings_text, const print::Queu
 }
 
 std::string new_door_settings(const NewDoors& doors) {
-  std::string out =
-      "\n"
-      "# Doors: an address is \"loopback\" (this machine only), \"private\" (that and private "
-      "networks)\n"
-      "# or one of this machine's own. The usual ports 21, 23 and 515 need the right to use "
-      "them.\n";
-  const auto door = [&](std::string_view name, std::uint16_t port, std::string_view more = "") {
-    const bool closed =
-        std::find(doors.closed.begin(), doors.closed.end(), name) != doors.closed.end();
-    out += fmt::format("[door.{}]\n{}address = \"{}\"\nport = {}\n{}\n", name,
-                       closed ? "open = false            # nothing in the room needs it\n" : "",
-                       doors.address, port, more);
+  const auto words = settings_words();
+  std::string out = "\n# Doors. The usual ports 21, 23 and 515 need the right to use them.\n";
+  std::vector<std::string> told;  // a remark is made once
+  const auto door = [&](std::string_view name, const fs::ChosenSettings& more = {}) {
+    fs::TableWords table = fs::table_words(words, fmt::format("door.{}", name));
+    const auto& common = fs::table_words(words, "door.NAME").settings;
+    table.settings.insert(table.settings.end(), common.begin(), common.end());
+    fs::ChosenSettings settings;
+    if (std::find(doors.closed.begin(), doors.closed.end(), name) != doors.closed.end()) {
+      settings.emplace_back("open", "false");
+    }
+    settings.emplace_back("address", fmt::format("\"{}\"", doors.address));
+    settings.emplace_back("port", "");
+    settings.insert(settings.end(), more.begin(), more.end());
+    for (fs::SettingWords& each : table.settings) {
+      if (std::find(told.begin(), told.end(), each.key) != told.end()) each.remark.clear();
+    }
+    for (const auto& [key, value] : settings) told.emplace_back(key);
+    out += fmt::format("{}# {}\n{}", told.size() == settings.size() ? "" : "\n", table.what,
+                       fs::write_settings(table, settings));
   };
-  door("terminal", terminal_port,
-       "guests = true           # may one look around without an account?\n");
-  door("lpd", lpd_port);
-  door("raw", raw_port);
-  out +=
-      "# Stations load programs here without an account: what everyone may read in that folder.\n";
-  door("tftp", tftp_port, "folder = \"/programs\"\n");
-  door("ftp", ftp_port, "guests = true\n");
-  out += "# The time of day (RFC 868 and RFC 867), and what everyone may read, for browsers.\n";
-  door("time", time_port);
-  door("daytime", daytime_port);
-  door("http", http_port);
-  out.pop_back();
+  door("terminal", {{"guests", ""}});
+  door("lpd");
+  door("raw");
+  door("tftp", {{"folder", ""}});
+  door("ftp", {{"guests", ""}});
+  door("time");
+  door("daytime");
+  door("http");
   return out;
 }
 

@@ -87,7 +87,8 @@ TEST_CASE("bash completes what options may be, and files where they are meant") 
                        "stationer account change robin --role le", "stationer --volume let",
                        "stationer --volume account cl", "stationer account quota robin --mib ",
                        "stationer file put le", "stationer account close le",
-                       "stationer account open account "});
+                       "stationer account open account ", "stationer manual se",
+                       "stationer manual account --", "stationer completion "});
   CHECK(given[0] == "account");
   CHECK(given[1] == "member leader manager");
   CHECK(given[2] == "leader");
@@ -97,6 +98,9 @@ TEST_CASE("bash completes what options may be, and files where they are meant") 
   CHECK(given[6] == "letter");
   CHECK(given[7].empty());
   CHECK(given[8].empty());
+  CHECK(given[9] == "serve settings");
+  CHECK(given[10].find("--help") != std::string::npos);
+  CHECK(given[11] == "bash fish");
 }
 
 TEST_CASE("fish is told of every command with what it does") {
@@ -110,4 +114,8 @@ TEST_CASE("fish is told of every command with what it does") {
   }
   CHECK(script.find("__fish_seen_subcommand_from account; and __fish_seen_subcommand_from change' "
                     "-l role -x -a 'member leader manager'") != std::string::npos);
+  CHECK(script.find("-n '__fish_seen_subcommand_from completion' -a 'bash fish'\n") !=
+        std::string::npos);
+  CHECK(script.find("-n '__fish_seen_subcommand_from manual' -a 'init serve ") !=
+        std::string::npos);
 }

@@ -51,6 +51,50 @@ TEST_CASE("what is there is replaced only when that is asked for, also when it c
   CHECK(keeper.read("a") == "after");
 }
 
+TEST_CASE("a part gets the first name beside its own that is free, and replaces nothing") {
+  const test::Keeper keeper;
+  for (const auto& [name, part] : {std::pair("slips.pdf", "slips-2.pdf"),
+                                   {"slips", "slips-1"},
+                                   {"a.b/slips", "a.b/slips-1"}}) {
+    keeper.write("slips-1.pdf", "before");
+    std::filesystem::create_directory(keeper / "a.b");
+    auto output = Output::create(keeper / name, false);
+    REQUIRE(output);
+    REQUIRE(output->write("part"));
+    CHECK(output->finish_in_part().value() == keeper / part);
+    CHECK(keeper.read(part) == "part");
+    CHECK_FALSE(std::filesystem::exists(keeper / name));
+  }
+  CHECK(keeper.read("slips-1.pdf") == "before");
+  auto standard = Output::create("/dev/null", false);
+  REQUIRE(standard);
+  CHECK(standard->finish_in_part().value() == "/dev/null");
+}
+
+TEST_CASE("Ctrl-C and its like can be put off, and then do again what they did") {
+  const auto handler = [] {
+    struct sigaction now {};
+    ::sigaction(SIGINT, nullptr, &now);
+    return now.sa_handler;
+  };
+  const auto before = handler();
+  {
+    const PutOff signals;
+    CHECK_FALSE(signals.asked());
+    ::raise(SIGINT);
+    CHECK(signals.asked());
+  }
+  CHECK(handler() == before);
+  const auto hung_up = std::signal(SIGHUP, SIG_IGN);  // as under nohup
+  {
+    const PutOff signals;
+    CHECK_FALSE(signals.asked());
+    ::raise(SIGHUP);
+    CHECK_FALSE(signals.asked());
+  }
+  std::signal(SIGHUP, hung_up);
+}
+
 TEST_CASE("Ctrl-C and its like leave nothing of an output, and end the program as they always do") {
   const Keeper keeper;
   keeper.write("a", "before");

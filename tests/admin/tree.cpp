@@ -17,7 +17,12 @@ std::vector<const CLI::App*> Tree::all() const {
 }
 
 std::vector<const CLI::App*> Tree::commands() const {
-  std::vector<const CLI::App*> out = all();
+  return commands_below(app);
+}
+
+std::vector<const CLI::App*> commands_below(const CLI::App& command) {
+  std::vector<const CLI::App*> out;
+  add_below(command, out);
   std::erase_if(out, [](const CLI::App* each) { return !admin::commands_of(*each).empty(); });
   return out;
 }

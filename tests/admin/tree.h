@@ -25,6 +25,9 @@ struct Tree {
   void parse(const std::vector<std::string>& words);
 };
 
+// The same, of one command: itself, or those below it.
+std::vector<const CLI::App*> commands_below(const CLI::App& command);
+
 // The lines of the example in a command's help.
 std::vector<std::string> examples_of(const CLI::App& command);
 
