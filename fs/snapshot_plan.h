@@ -1,12 +1,5 @@
 // When snapshots are taken by themselves, and which of them are kept: pure rules, and the table of
-// volume.toml they come from.
-//
-//   [snapshots]
-//   folder = ""        # where they go; "" is snapshots/ in the volume. Another disk is better
-//   daily_at = "03:00" # by the box's own clock; "" is never
-//   days = 7           # of so many days, the last one of each is kept;
-//   weeks = 4          # and of so many weeks,
-//   months = 12        # and of so many months
+// volume.toml they come from, [snapshots] (fs/settings_words.h).
 #pragma once
 
 #include <chrono>
@@ -31,7 +24,7 @@ struct SnapshotPlan {
 Result<SnapshotPlan> read_snapshot_plan(std::string_view settings_text);
 
 // What a new volume's settings say about snapshots.
-std::string_view new_snapshot_settings();
+std::string new_snapshot_settings();
 
 // Whether one should be taken now: the time of day has come since `last`, the last one taken, or
 // the making of the volume. A box that was off at that time catches up. `zone` is what the box's

@@ -1,9 +1,6 @@
 // Accounts for open days: whoever sits down signs on as one without a password, where a door says
-// so, and what they leave behind is taken away each evening.
-//
-//   [visitors]
-//   accounts = []        # members' names: ["visitor"]
-//   tidy_at = "22:00"    # by the box's own clock; "" is never
+// so, and what they leave behind is taken away each evening. [visitors] of volume.toml says who
+// (fs/settings_words.h).
 #pragma once
 
 #include <chrono>

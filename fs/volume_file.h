@@ -1,25 +1,6 @@
 // volume.toml: the volume's name and format, and the keeper's settings. This part reads the
 // [volume], [limits], [history], [journal] and [adoption] tables; the other layers read their own
-// from the same text.
-//
-//   [volume]
-//   format = 2                           # of the whole volume; a newer one is refused
-//   name = "Tidewrack Mill"
-//   created = 2026-11-25T19:30:00Z
-//   [limits]
-//   reserve_mib = 256                    # disk kept free for the keeper
-//   account_mib = 32                     # for new accounts: soft limit, 0 is none
-//   account_files = 1000
-//   grace_days = 7                       # how long one may be over a soft limit
-//   [history]
-//   days = 90                            # removed and replaced files are kept; 0 is for ever
-//   versions = 20                        # of one file; 0 is all
-//   account_mib = 64                     # of one account's; 0 is no limit
-//   [journal]
-//   entries = 100000                     # the newest that are kept; 0 is no limit
-//   days = 400                           # how long; 0 is no limit
-//   [adoption]
-//   watch = true                         # notice at once what is done in files/ on the host
+// from the same text. fs/settings_words.h says of each key what it is for.
 #pragma once
 
 #include <string>

@@ -1,12 +1,5 @@
-// Printouts that also go to a real printer, by the host's print system, as volume.toml says:
-//
-//   [print]
-//   forward_server = ""         # where that print system is; empty: as the host is set up
-//
-//   [queue.paper]
-//   forward = "laser"           # a printer of its
-//   forward_when = "always"     # or "asked": only when somebody says so
-//
+// Printouts that also go to a real printer, by the host's print system, as volume.toml says
+// (forward_server of [print], forward and forward_when of a queue; print/settings_words.cpp),
 // or somebody by hand. What a queue forwards is noted in spool/forwarding/NUMBER before its job
 // leaves the spool, and the note goes when the print system has the whole PDF. So none is
 // forgotten; one may be handed over twice if the power goes in between. While the print system does

@@ -1,28 +1,5 @@
-// Queues as the keeper sets them up in volume.toml:
-//
-//   [print]
-//   queue = "paper"             # where a job goes that names no queue
-//   printout_days = 0           # printouts are kept; 0 is for ever
-//   again_days = 7              # what came in is kept, to print it again; 0 is not at all
-//   again_mib = 256             # and no more than that
-//   confined = true             # print in processes that can do nothing else; false only where the
-//                               # system can't
-//
-//   [queue.paper]
-//   title = "Plain paper"
-//   profile = "plain-80"        # one of the printers of print/profile.h
-//   charset = "cp437"           # optional; else the profile's
-//   language = "listing"        # optional: what jobs are written in; one of languages()
-//   look = "dots"               # optional, as in print/profile.h, and so are landscape, bars,
-//                               # edges and pages_a_sheet
-//   policy = "straight"         # "owner": held until its owner releases it; "leader": until a
-//                               # leader does
-//   most_pages = 200            # in one job
-//   pages_per_day = 0           # for each member; 0 is no limit
-//   pages_per_week = 0
-//   split_pages = 0             # a job becomes several printouts of so many pages; 0: one
-//   split_marker = ""           # and at lines that say this and nothing else
-//   banner = false              # a page in front that says whose it is, and is not counted
+// Queues as the keeper sets them up in volume.toml: [print] and [queue.…]. print/settings_words.cpp
+// says of each key what it is for.
 #pragma once
 
 #include <cstdint>

@@ -1,17 +1,5 @@
-// What a kind of machine needs, as volume.toml has it:
-//
-//   [profile.micro]
-//   line_end = "cr-lf"       # of what it is shown and of texts it gets; or "cr", "lf"
-//   charset = "ascii"        # what it can show
-//   capitals = false         # it has no small letters
-//   columns = 80
-//   rows = 24
-//   names = "long"           # how names are shown: a style of fs/name_style.h
-//   queue = ""               # where its raw print jobs go; "" is the door's own
-//   block_after_last = 0     # the TFTP block that follows 65,535: 0 or 1
-//
-//   [stations]
-//   unknown = true           # may machines use the doors that are not registered?
+// What a kind of machine needs, as volume.toml has it: [profile.…], and who may use the doors at all:
+// [stations]. server/settings_words.cpp says of each key what it is for.
 //
 // Each registered station may have one; what is not known has the usual one, which [profile.usual]
 // changes. At a terminal it says more than the door's own settings, and what is said there more
