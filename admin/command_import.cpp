@@ -279,8 +279,9 @@ fs::Status outcome(const PeoplePlan& plan, const Applied& applied, const std::st
   if (applied.failures == 0) return {};
   return fs::Error{
       fs::Code::bad_input,
-      fmt::format("{} could not be done; see above. The same list again does the rest.",
-                  server::counted(applied.failures, "line"))};
+      fmt::format("{} could not be done; see above. The same list again does the rest{}.",
+                  server::counted(applied.failures, "line"),
+                  slips.empty() ? "" : ", with another file for its slips")};
 }
 
 fs::Status apply(const Program& program, Channel& channel, const Options& options,

@@ -83,12 +83,11 @@ Result<SnapshotPlan> read_snapshot_plan(std::string_view settings_text) {
   return plan;
 }
 
-std::string_view new_snapshot_settings() {
-  static const std::string text =
-      '\n' + write_settings(
-                 table_words(settings_words(), "snapshots"),
-                 {{"folder", ""}, {"daily_at", ""}, {"days", ""}, {"weeks", ""}, {"months", ""}});
-  return text;
+std::string new_snapshot_settings() {
+  return '\n' +
+         write_settings(
+             table_words(settings_words(), "snapshots"),
+             {{"folder", ""}, {"daily_at", ""}, {"days", ""}, {"weeks", ""}, {"months", ""}});
 }
 
 bool snapshot_is_due(const SnapshotPlan& plan, Time last, Time now, seconds zone) {
