@@ -87,9 +87,9 @@ struct Reading : std::enable_shared_from_this<Reading<Device>> {
   }
 
   void read_now() {
-    // One buffer for all connections of a thread: what came is copied out before the next read, or
-    // taken with it when it is much. Not an array, which every thread would have, whether or not
-    // it reads.
+    // One buffer for all connections of a thread: what came is copied out before the next read,
+    // which takes no longer than to fill a string with zeros first. Not an array, which every
+    // thread would have, whether or not it reads.
     static thread_local std::string buffer;
     if (buffer.size() < most) buffer.resize(most);
     Stream::Read read;
@@ -103,9 +103,6 @@ struct Reading : std::enable_shared_from_this<Reading<Device>> {
       read.end = at_end;
     } else if (failed) {
       read.end = Stream::Read::End::broken;
-    } else if (got >= buffer.size() / 2) {
-      buffer.resize(got);
-      read.bytes = std::exchange(buffer, {});
     } else {
       read.bytes.assign(buffer.data(), got);
     }
