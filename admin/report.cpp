@@ -11,6 +11,7 @@
 #include <fmt/format.h>
 
 #include "admin/host.h"
+#include "fs/size_words.h"
 #include "fs/text.h"
 #include "print/charset.h"
 #include "server/protocol/encoder.h"
@@ -194,12 +195,10 @@ void Progress::at(std::uint64_t done, std::uint64_t all) {
 std::string limit_of(const boost::json::object& object, std::string_view soft,
                      std::string_view hard,
                      std::string (*word)(const boost::json::object&, std::string_view)) {
-  const bool warned = number_of(object, soft) != 0;
-  const bool stopped = number_of(object, hard) != 0;
-  if (!warned && !stopped) return "no limit";
-  if (!stopped) return fmt::format("warned at {}", word(object, soft));
-  if (!warned) return fmt::format("stopped at {}", word(object, hard));
-  return fmt::format("warned at {}, stopped at {}", word(object, soft), word(object, hard));
+  const auto in_words = [&](std::string_view key) {
+    return number_of(object, key) == 0 ? "" : word(object, key);
+  };
+  return fs::limits_in_words(in_words(soft), in_words(hard));
 }
 
 }  // namespace stationer::admin

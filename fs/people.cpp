@@ -75,17 +75,12 @@ Result<NodeId> add_folder(Transaction& change, NodeId parent, std::string_view n
   return node.id;
 }
 
-// As the console and the commands say limits.
 std::string describe(const Quota& quota) {
-  const auto limits = [](std::uint64_t soft, std::uint64_t hard, const auto& word) -> std::string {
-    if (soft == 0 && hard == 0) return "no limit";
-    if (soft == 0) return fmt::format("stopped at {}", word(hard));
-    if (hard == 0) return fmt::format("warned at {}", word(soft));
-    return fmt::format("warned at {}, stopped at {}", word(soft), word(hard));
-  };
-  return fmt::format("{}; files: {}", limits(quota.soft_bytes, quota.hard_bytes, size_in_words),
-                     limits(quota.soft_files, quota.hard_files,
-                            [](std::uint64_t files) { return std::to_string(files); }));
+  const auto size = [](std::uint64_t bytes) { return bytes == 0 ? "" : size_in_words(bytes); };
+  const auto count = [](std::uint64_t files) { return files == 0 ? "" : std::to_string(files); };
+  return fmt::format("{}; files: {}",
+                     limits_in_words(size(quota.soft_bytes), size(quota.hard_bytes)),
+                     limits_in_words(count(quota.soft_files), count(quota.hard_files)));
 }
 
 // ---- accounts ----

@@ -19,4 +19,11 @@ std::string size_in_words(std::uint64_t bytes) {
   return short_size(bytes) + (bytes < 1000 ? " bytes" : "");
 }
 
+std::string limits_in_words(const std::string& soft, const std::string& hard) {
+  if (soft.empty() && hard.empty()) return "no limit";
+  if (soft.empty()) return fmt::format("stopped at {}", hard);
+  if (hard.empty()) return fmt::format("warned at {}", soft);
+  return fmt::format("warned at {}, stopped at {}", soft, hard);
+}
+
 }  // namespace stationer::fs

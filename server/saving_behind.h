@@ -3,6 +3,7 @@
 // to write 64 KiB.
 #pragma once
 
+#include <algorithm>
 #include <cstdint>
 #include <deque>
 #include <memory>
@@ -31,8 +32,7 @@ class SavingBehind {
   // Waits until there is room for this piece. Tells of what failed up to now, which is the end.
   Task<fs::Status> add(std::string bytes) {
     if (!upload_->is_streamed()) co_return co_await session_.write(upload_, std::move(bytes));
-    while (!failed_ && added_ - hashing_.done >= most_behind) co_await moved();
-    while (!failed_ && added_ - storing_.done >= most_behind) co_await moved();
+    while (!failed_ && added_ - saved() >= most_behind) co_await moved();
     if (failed_) co_return *failed_;
     added_ += bytes.size();
     const auto piece = std::make_shared<const std::string>(std::move(bytes));
@@ -43,7 +43,7 @@ class SavingBehind {
 
   // Waits until all of it is saved.
   Task<fs::Status> done() {
-    while (!failed_ && (hashing_.done < added_ || storing_.done < added_)) co_await moved();
+    while (!failed_ && saved() < added_) co_await moved();
     co_return failed_.value_or(fs::Status());
   }
 
@@ -84,6 +84,9 @@ class SavingBehind {
     }
     side.busy = false;
   }
+
+  // By both sides.
+  std::uint64_t saved() const { return std::min(hashing_.done, storing_.done); }
 
   Later<bool> moved() { return waiting_.emplace(); }
 

@@ -317,15 +317,16 @@ fs::Result<Session::UploadPtr> Session::save(const fs::Path& file, const fs::Sav
 }
 
 Task<Status> Session::write(UploadPtr upload, std::string bytes) {
-  const std::string name = upload->path().text();
+  const auto told_of = [this, &upload](Status written) {
+    if (!written) refused("save", upload->path().text(), written.error());
+    return written;
+  };
   // What stays in memory needs no other thread.
-  if (upload->size() + bytes.size() <= fs::small_content) {
-    co_return minded("save", name, upload->write(bytes));
-  }
+  if (upload->size() + bytes.size() <= fs::small_content) co_return told_of(upload->write(bytes));
   const auto later =
       room_.loop.blocking([upload, bytes = std::move(bytes)] { return upload->write(bytes); });
   auto written = co_await later;
-  co_return minded("save", name, std::move(written));
+  co_return told_of(std::move(written));
 }
 
 Task<Status> Session::digest(UploadPtr upload, Pieces pieces) {

@@ -123,7 +123,8 @@ void add_plain_act(View& view, char32_t key, std::string word, std::function<voi
 void add_reading(View& view, Desk& desk, std::string_view title);
 
 // Asks for a notice to somebody, and sends it; `when` says when they read it.
-Form notice_form(const std::string& to, std::string when);
+Form notice_form(const std::string& to,
+                 std::string when = "They read it at their next prompt, or when they sign in.");
 
 // Rows of a listing.
 std::unique_ptr<Source> rows_of(View& view, Outbox& outbox, std::string method,

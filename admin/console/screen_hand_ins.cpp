@@ -99,10 +99,8 @@ std::unique_ptr<View> make_roll(Desk& desk, const std::shared_ptr<std::string>& 
                              {"last", last_of(entry)},
                              {"handed in", receipts_of(entry)}};
   };
-  add_act(view, 'n', "notice", [&desk](const Item& entry) {
-    desk.open(notice_form(text_of(entry, "name"),
-                          "They read it at their next prompt, or when they sign in."));
-  });
+  add_act(view, 'n', "notice",
+          [&desk](const Item& entry) { desk.open(notice_form(text_of(entry, "name"))); });
   add_reading(view, desk, "Handed in");
   return made;
 }
@@ -175,10 +173,7 @@ void add_hand_ins(Screen& screen, Desk& desk) {
   add_times(view, desk);
   add_act(
       view, 'n', "notice to the class",
-      [&desk](const Item& item) {
-        desk.open(notice_form("@" + text_of(item, "class"),
-                              "They read it at their next prompt, or when they sign in."));
-      },
+      [&desk](const Item& item) { desk.open(notice_form("@" + text_of(item, "class"))); },
       [](const Item& item) { return !text_of(item, "class").empty(); });
   screen.views.push_back(std::move(made));
   screen.views.push_back(std::move(roll));

@@ -211,9 +211,7 @@ class People : public Screen {
     });
   }
 
-  void open_notice(const std::string& to) {
-    desk_.open(notice_form(to, "They read it at their next prompt, or when they sign in."));
-  }
+  void open_notice(const std::string& to) { desk_.open(notice_form(to)); }
 
   void add_classes() {
     auto made =

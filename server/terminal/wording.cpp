@@ -5,7 +5,6 @@
 #include <fmt/chrono.h>
 #include <fmt/format.h>
 
-#include "fs/size_words.h"
 #include "fs/text.h"
 
 namespace stationer::server {
@@ -26,10 +25,6 @@ std::string_view last_characters(std::string_view text, std::size_t count) {
 }
 
 }  // namespace
-
-std::string short_size(std::uint64_t bytes) {
-  return fs::short_size(bytes);
-}
 
 std::string exact_size(std::uint64_t bytes) {
   std::string digits = fmt::format("{}", bytes);

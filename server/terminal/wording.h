@@ -9,11 +9,11 @@
 #include "fs/access.h"
 #include "fs/ids.h"
 #include "fs/path.h"
+#include "fs/size_words.h"
 
 namespace stationer::server {
 
-// At most six characters: "980", "64.0K", "999.9K", "1.2M". K is 1024 bytes, and so on.
-std::string short_size(std::uint64_t bytes);
+using fs::short_size;
 
 // "12,345 bytes".
 std::string exact_size(std::uint64_t bytes);
